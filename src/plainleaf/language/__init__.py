@@ -1,0 +1,1 @@
+"""Words: languages, catalogs, and numbers put into plain words. Knows nothing of papers."""

@@ -1,0 +1,221 @@
+"""Translation catalogs: read in memory, checked message by message, and who reviewed which text.
+
+The message in the source is the English text. A translation that is missing, unfinished, or that
+lost a placeholder or a tag stops the paper that asks for it: never an English sentence in the
+middle of another language.
+"""
+
+import hashlib
+import re
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+
+from babel.messages.catalog import Catalog as Messages
+from babel.messages.catalog import Message
+from babel.messages.pofile import PoFileError, read_po
+
+from plainleaf import paths
+from plainleaf.errors import LanguageProblem
+from plainleaf.language.locales import Language
+
+SOURCE = "en"
+_PLACEHOLDER = re.compile(r"%\((\w+)\)s")
+_TAG = re.compile(r"</?\w+[^>]*>")
+_WHY = "A paper must be whole in its language: no gap, no lost number, no English in between."
+
+
+def placeholders(text: str) -> list[str]:
+    """The names of the values a message takes, sorted, each as often as it stands."""
+    return sorted(_PLACEHOLDER.findall(text))
+
+
+def tags(text: str) -> list[str]:
+    """The markup of a message, sorted."""
+    return sorted(_TAG.findall(text))
+
+
+def typed_digits(text: str) -> str:
+    """The digits typed into a message, outside its placeholders and tags."""
+    bare = _TAG.sub("", _PLACEHOLDER.sub("", text))
+    return "".join(char for char in bare if char.isnumeric())
+
+
+def message_problems(singular: str, forms: Iterable[str], plural: str | None = None) -> list[str]:
+    """What is wrong with the translated ``forms`` of one message, a sentence each, best first."""
+    found = []
+    allowed = [sorted(set(placeholders(singular)))]
+    if plural is not None:
+        allowed.append(sorted(set(placeholders(plural))))
+    for form in forms:
+        if not form.strip():
+            found.append("a form is empty")
+            continue
+        if sorted(set(placeholders(form))) not in allowed:
+            found.append(f"its placeholders differ in '{form}'")
+        if tags(form) != tags(singular):
+            found.append(f"its tags differ in '{form}'")
+        if typed_digits(form):
+            found.append(f"a number is typed into it: '{form}'")
+    return found
+
+
+@dataclass
+class Catalog:
+    """One language's messages. ``used`` collects (context, message) of all that was asked for."""
+
+    language: Language
+    messages: Messages | None
+    file: str = ""
+    used: set[tuple[str, str]] = field(default_factory=set)
+
+    def gettext(self, message: str) -> str:
+        """The translation of a message."""
+        return self._one(None, message, None)[0]
+
+    def pgettext(self, context: str, message: str) -> str:
+        """The translation of a message that needs a context to be clear."""
+        return self._one(context, message, None)[0]
+
+    def ngettext(self, singular: str, plural: str, count: int) -> str:
+        """The translation in the form that the language uses with this count."""
+        return self._counted(None, singular, plural, count)
+
+    def npgettext(self, context: str, singular: str, plural: str, count: int) -> str:
+        """Like ngettext, with a context."""
+        return self._counted(context, singular, plural, count)
+
+    def fresh(self) -> "Catalog":
+        """The same messages with an empty list of what was used."""
+        return Catalog(self.language, self.messages, self.file)
+
+    def digest(self) -> str:
+        """A digest of the text of all used messages in this language: what a reviewer signs."""
+        parts = []
+        for context, message in sorted(self.used):
+            entry = self.messages.get(message, context or None) if self.messages else None
+            parts.append(f"{context}\x1f{message}\x1f{entry.string if entry else ''}")
+        return hashlib.sha256("\x1e".join(parts).encode()).hexdigest()[:16]
+
+    def _counted(self, context: str | None, singular: str, plural: str, count: int) -> str:
+        forms = self._one(context, singular, plural)
+        if self.messages is None:
+            return forms[0 if self.language.locale.plural_form(count) == "one" else 1]
+        return forms[plural_index(self.language, count)]
+
+    def _one(self, context: str | None, message: str, plural: str | None) -> tuple[str, ...]:
+        self.used.add((context or "", message))
+        source = (message,) if plural is None else (message, plural)
+        if any(typed_digits(text) for text in source):
+            raise self._problem(message, "a number is typed into the English text")
+        if self.messages is None:
+            return source
+        entry = self.messages.get(message, context)
+        forms = self._forms(entry, message, plural)
+        problems = message_problems(message, forms, plural)
+        if problems:
+            raise self._problem(message, problems[0])
+        return forms
+
+    def _forms(self, entry: Message | None, message: str, plural: str | None) -> tuple[str, ...]:
+        if entry is None:
+            raise self._problem(message, "it is missing")
+        if entry.fuzzy:
+            raise self._problem(message, "it is marked as unfinished (fuzzy)")
+        forms = (entry.string,) if isinstance(entry.string, str) else tuple(entry.string)
+        wanted = 1 if plural is None else len(plural_categories(self.language))
+        if len(forms) != wanted:
+            raise self._problem(message, f"it has {len(forms)} forms where {wanted} are needed")
+        return forms
+
+    def _problem(self, message: str, what: str) -> LanguageProblem:
+        return LanguageProblem(
+            f"{self.language.english_name} text '{message[:70]}': {what}.",
+            _WHY,
+            f"Correct it in {self.file or 'the template'}, then make the paper again.",
+        )
+
+
+_CATEGORIES = ("zero", "one", "two", "few", "many", "other")
+
+
+def plural_categories(language: Language) -> list[str]:
+    """The plural forms of a language in the order of the catalogs (CLDR names)."""
+    known = language.locale.plural_form.tags | {"other"}
+    return [category for category in _CATEGORIES if category in known]
+
+
+def plural_index(language: Language, count: int) -> int:
+    """Which of the forms of a message a count takes."""
+    return plural_categories(language).index(language.locale.plural_form(count))
+
+
+@cache
+def catalog(language: Language, folder: Path | None = None) -> Catalog:
+    """The catalog of a language; English is its own source.
+
+    Raises LanguageProblem when there is none, or when it cannot be read.
+    """
+    if language.tag == SOURCE:
+        return Catalog(language, None)
+    folder = folder or paths.locales()
+    file = folder / language.tag.replace("-", "_") / "LC_MESSAGES" / "plainleaf.po"
+    shown = "/".join(file.parts[-4:])
+    if not file.is_file():
+        raise LanguageProblem(
+            f"There is no translation into {language.english_name} ('{language.tag}').",
+            "We do not print a paper in another language than the one that was asked for.",
+            f"Choose one of {', '.join(available(folder))}, or add {shown}.",
+        )
+    try:
+        with file.open("rb") as stream:
+            messages = read_po(stream, locale=str(language.locale).split("_")[0], abort_invalid=True)
+    except (PoFileError, ValueError) as error:
+        raise LanguageProblem(f"{shown} cannot be read: {error}.", _WHY, "Correct it.") from error
+    return Catalog(language, messages, shown)
+
+
+def available(folder: Path | None = None) -> list[str]:
+    """The tags of all languages that have a catalog, the source language first."""
+    folder = folder or paths.locales()
+    found = sorted(po.parts[-3].replace("_", "-") for po in folder.glob("*/LC_MESSAGES/*.po"))
+    return [SOURCE, *found]
+
+
+@dataclass(frozen=True)
+class Review:
+    """A qualified translator's signature under one paper in one language, for that exact text."""
+
+    language: str
+    paper: str
+    reviewer: str
+    qualification: str
+    day: str
+    digest: str
+
+
+def reviews(folder: Path | None = None) -> tuple[Review, ...]:
+    """All signatures in ``reviews.toml``. Raises LanguageProblem if the file cannot be read."""
+    file = (folder or paths.locales()) / "reviews.toml"
+    try:
+        entries = tomllib.loads(file.read_text(encoding="utf-8")).get("review", [])
+        return tuple(Review(**{**entry, "day": str(entry["day"])}) for entry in entries)
+    except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError) as error:
+        raise LanguageProblem(
+            f"reviews.toml cannot be read: {error}.",
+            "Without it nobody can tell a draft from a checked translation.",
+            "Correct the file; its first lines show the form.",
+        ) from error
+
+
+def is_reviewed(used: Catalog, paper: str, signatures: Iterable[Review]) -> bool:
+    """Whether this text of the paper is signed: English needs none, a changed text loses its own."""
+    if used.messages is None:
+        return True
+    return any(
+        (review.language, review.paper, review.digest)
+        == (used.language.tag, paper, used.digest())
+        for review in signatures
+    )

@@ -1,0 +1,263 @@
+"""The practice, read from practice.toml: every setting checked, every mistake named with its line."""
+
+import re
+import tomllib
+from datetime import date, time
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import phonenumbers
+from babel import Locale
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from plainleaf.errors import FactsProblem, SettingsProblem
+from plainleaf.language.locales import clean_name
+
+WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_WHY = "Every paper carries these settings, so a wrong one would be printed many times."
+
+
+def _clean(text: str) -> str:
+    try:
+        cleaned = clean_name(text)
+    except FactsProblem as problem:
+        raise ValueError(problem.found) from problem
+    if not cleaned:
+        raise ValueError("it is empty")
+    return cleaned
+
+
+Line = Annotated[str, AfterValidator(_clean)]
+Role = Literal["dentist", "hygienist", "assistant", "front desk", "practice manager"]
+
+
+class _Settings(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Address(_Settings):
+    """Where the practice is: lines as they stand on an envelope, without the practice's name."""
+
+    lines: tuple[Line, ...] = Field(min_length=1, max_length=4)
+
+
+class Phones(_Settings):
+    """Phone numbers. ``desk`` and ``out_of_hours`` carry the country code; ``emergency`` is short."""
+
+    desk: str
+    out_of_hours: str | None = None
+    emergency: str = Field(pattern=r"^\d{2,6}$")
+
+
+class Hours(_Settings):
+    """Opening and closing time of each day, as ``"08:00-17:00"``; a day left out is closed."""
+
+    monday: str | None = None
+    tuesday: str | None = None
+    wednesday: str | None = None
+    thursday: str | None = None
+    friday: str | None = None
+    saturday: str | None = None
+    sunday: str | None = None
+
+    def times(self, day: str) -> tuple[time, time] | None:
+        """Opening and closing time of a day of the week, or None when it is closed."""
+        text = getattr(self, day)
+        if text is None:
+            return None
+        found = re.fullmatch(r"(\d\d:\d\d)\s*-\s*(\d\d:\d\d)", text)
+        if not found:
+            raise ValueError(f"'{text}' is not of the form 08:00-17:00")
+        opens, closes = (time.fromisoformat(part) for part in found.groups())
+        if closes <= opens:
+            raise ValueError(f"'{text}' closes before it opens")
+        return opens, closes
+
+    @model_validator(mode="after")
+    def _some_day_open(self) -> "Hours":
+        if not any(self.times(day) for day in WEEK):
+            raise ValueError("no day is open")
+        return self
+
+
+class Fee(_Settings):
+    """What the light look costs the patient."""
+
+    amount: float = Field(ge=0, le=10_000)
+    currency: str = Field(pattern=r"^[A-Z]{3}$")
+
+
+class Look(_Settings):
+    """How this practice does the light look. Durations in minutes, days, weeks and years."""
+
+    minutes: int = Field(ge=1, le=30)
+    recheck_days: int = Field(default=14, ge=7, le=28)
+    recheck_latest_days: int = Field(default=28, ge=7, le=42)
+    sore_weeks: int = Field(default=2, ge=1, le=3)
+    retention_years: int = Field(ge=1, le=40)
+
+    @model_validator(mode="after")
+    def _window_in_order(self) -> "Look":
+        if self.recheck_latest_days < self.recheck_days:
+            raise ValueError(
+                f"the latest re-check ({self.recheck_latest_days} days) comes before the first"
+                f" ({self.recheck_days} days)"
+            )
+        return self
+
+
+class Staff(_Settings):
+    """A member of the team, as patients read the name."""
+
+    name: Line
+    role: Role
+
+
+class Links(_Settings):
+    """Addresses that papers print. They are public: no personal data, no health words."""
+
+    website: str = Field(pattern=r"^https://[^\s?#]+$", max_length=60)
+
+
+class Forms(_Settings):
+    """What the practice allows. Draft translations of forms to be signed are refused unless it does."""
+
+    allow_draft_translations: bool = False
+
+
+class Practice(_Settings):
+    """All settings of a practice. Numbers in the papers come from here, from figures or a visit."""
+
+    name: Line
+    country: str = Field(pattern=r"^[A-Z]{2}$")
+    paper_size: Literal["letter", "a4"]
+    languages: tuple[str, ...] = Field(min_length=1)
+    address: Address
+    phones: Phones
+    hours: Hours
+    fee: Fee
+    look: Look
+    links: Links
+    staff: tuple[Staff, ...] = Field(min_length=1)
+    forms: Forms = Forms()
+
+    @model_validator(mode="after")
+    def _phones_exist(self) -> "Practice":
+        for name in ("desk", "out_of_hours"):
+            number = getattr(self.phones, name)
+            if number is not None:
+                self.national(number)
+        return self
+
+    @model_validator(mode="after")
+    def _country_exists(self) -> "Practice":
+        if self.country not in Locale.parse("en").territories:
+            raise ValueError(f"'{self.country}' is no country code")
+        return self
+
+    def national(self, number: str) -> str:
+        """A phone number as it is written inside the country; with its code when it is abroad.
+
+        Raises ValueError for a number that cannot be dialled.
+        """
+        try:
+            parsed = phonenumbers.parse(number, self.country)
+        except phonenumbers.NumberParseException as error:
+            raise ValueError(f"'{number}' is not a phone number") from error
+        if not phonenumbers.is_possible_number(parsed):
+            raise ValueError(f"'{number}' has too many or too few digits for a phone number")
+        form = phonenumbers.PhoneNumberFormat.NATIONAL
+        if phonenumbers.country_code_for_region(self.country) != parsed.country_code:
+            form = phonenumbers.PhoneNumberFormat.INTERNATIONAL
+        return phonenumbers.format_number(parsed, form)
+
+    def dialled(self, number: str) -> str:
+        """A phone number in the global form that a telephone understands (RFC 3966, E.164)."""
+        parsed = phonenumbers.parse(number, self.country)
+        return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.E164)
+
+    def first(self, *roles: Role) -> Staff:
+        """The first member of staff with one of the roles, else the first of all."""
+        return next((one for one in self.staff if one.role in roles), self.staff[0])
+
+    def recheck_window(self, visit_day: date) -> tuple[date, date]:
+        """First and last day on which an area seen on ``visit_day`` should be looked at again."""
+        start = visit_day.toordinal()
+        return (
+            date.fromordinal(start + self.look.recheck_days),
+            date.fromordinal(start + self.look.recheck_latest_days),
+        )
+
+
+def read_practice(path: Path) -> Practice:
+    """The practice in a TOML file. Raises SettingsProblem naming the line of the first mistake."""
+    try:
+        text = path.read_text(encoding="utf-8")
+        return Practice.model_validate(tomllib.loads(text))
+    except FileNotFoundError as error:
+        raise SettingsProblem(
+            f"There is no {path.name} in {path.parent.resolve().name or 'this folder'}.",
+            "A paper needs the practice's name, phone and hours.",
+            "Run 'plainleaf init' to write one with comments, then fill it in.",
+        ) from error
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingsProblem(
+            f"{path.name} cannot be read ({error.__class__.__name__}).",
+            _WHY,
+            "Save it as plain text in UTF-8.",
+        ) from error
+    except tomllib.TOMLDecodeError as error:
+        raise SettingsProblem(
+            f"{path.name} is not written correctly: {error}.", _WHY, "Correct that line."
+        ) from error
+    except ValidationError as error:
+        raise _explained(path.name, text, error) from error
+
+
+def _explained(file: str, text: str, error: ValidationError) -> SettingsProblem:
+    first = error.errors()[0]
+    spot = [part for part in first["loc"] if part != "staff" or len(first["loc"]) == 1]
+    name = ".".join(str(part) for part in first["loc"]) or "the file"
+    line = line_of(text, first["loc"])
+    where = f"{file} line {line}: " if line else f"{file}: "
+    if first["type"] == "extra_forbidden":
+        return SettingsProblem(
+            f"{where}'{name}' is no setting that we know.",
+            "A misspelt setting would be ignored and its value would be missing on the papers.",
+            "Correct its name, or take the line out; 'plainleaf init' shows all settings.",
+        )
+    if first["type"] == "missing":
+        return SettingsProblem(
+            f"{where}'{name}' is missing.",
+            _WHY,
+            f"Add '{spot[-1]} = …' there; 'plainleaf init' shows how.",
+        )
+    reason = str(first["msg"]).removeprefix("Value error, ")
+    return SettingsProblem(f"{where}'{name}': {_sentence(reason)}", _WHY, "Correct the value.")
+
+
+def _sentence(text: str) -> str:
+    return (text[:1].lower() + text[1:]).rstrip(".") + "."
+
+
+_HEADER = re.compile(r"\s*\[(\[?)\s*([\w.\-]+)\s*\]")
+_KEY = re.compile(r"\s*([\w\-]+)\s*=")
+
+
+def line_of(text: str, location: tuple[Any, ...]) -> int | None:
+    """The line (from 1) on which a setting stands; that of its table when it is missing there."""
+    table: tuple[Any, ...] = ()
+    counts: dict[str, int] = {}
+    best: int | None = None
+    for number, line in enumerate(text.splitlines(), 1):
+        if header := _HEADER.match(line):
+            table = tuple(header[2].split("."))
+            if header[1]:
+                index = counts.get(header[2], 0)
+                counts[header[2]] = index + 1
+                table += (index,)
+            if table and location[: len(table)] == table:
+                best = number
+        elif (key := _KEY.match(line)) and location[: len(table) + 1] == (*table, key[1]):
+            return number
+    return best

@@ -1,0 +1,1 @@
+"""What can be said: papers, their composition and their checks. Knows no file format."""

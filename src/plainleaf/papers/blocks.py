@@ -1,0 +1,276 @@
+"""The finished page as frozen data: the only thing that composition and the writers share.
+
+Text inside a page is a tuple of inlines. A numeral may stand only in a ``Figure``, a ``Moment``
+or an ``Isolate`` (a value from the practice or the visit), never in a bare ``Text``.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+Direction = Literal["ltr", "rtl", "auto"]
+
+
+@dataclass(frozen=True)
+class Text:
+    """Plain words."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Strong:
+    """Words that stand out."""
+
+    inlines: "Inlines"
+
+
+@dataclass(frozen=True)
+class Link:
+    """Words that lead somewhere: a ``tel:`` or ``https:`` address."""
+
+    inlines: "Inlines"
+    href: str
+
+
+@dataclass(frozen=True)
+class Isolate:
+    """An inserted value, set apart so that its direction cannot disturb the sentence.
+
+    ``language`` is a BCP 47 tag when it differs from that of the page, else empty.
+    """
+
+    text: str
+    direction: Direction = "auto"
+    language: str = ""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A number as printed, and what it stands for: a figure's id (or ids) and its exact value."""
+
+    text: str
+    figure: str
+    value: str
+
+
+@dataclass(frozen=True)
+class Moment:
+    """A date, a time or a year as printed, with its ISO 8601 form."""
+
+    text: str
+    iso: str
+
+
+@dataclass(frozen=True)
+class Cite:
+    """The mark that leads to a numbered source at the foot of the page."""
+
+    number: int
+
+
+@dataclass(frozen=True)
+class Break:
+    """A line end."""
+
+
+Inline: TypeAlias = Text | Strong | Link | Isolate | Figure | Moment | Cite | Break
+Inlines: TypeAlias = tuple[Inline, ...]
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A heading; level 1 is the title of the page. ``number`` is set on numbered forms."""
+
+    inlines: Inlines
+    level: int
+    number: int = 0
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """A paragraph. ``role`` is ``body``, ``offer`` (larger), ``signed`` or ``notice``."""
+
+    inlines: Inlines
+    role: str = "body"
+    language: str = ""
+    direction: Direction = "auto"
+
+
+@dataclass(frozen=True)
+class Bullets:
+    """A list; each item is one run of text."""
+
+    items: tuple[Inlines, ...]
+    ordered: bool = False
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A cell of a table."""
+
+    blocks: "Blocks"
+    element: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table with one header row."""
+
+    header: tuple[Inlines, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+
+@dataclass(frozen=True)
+class Field:
+    """A label with its value, or with an empty line to write on."""
+
+    label: Inlines
+    value: Inlines
+
+
+@dataclass(frozen=True)
+class Fields:
+    """Labels and values, one below the other."""
+
+    fields: tuple[Field, ...]
+
+
+@dataclass(frozen=True)
+class Choices:
+    """Boxes to tick: the same size, none of them ticked."""
+
+    choices: tuple[Inlines, ...]
+
+
+@dataclass(frozen=True)
+class Box:
+    """What must be read first, set apart."""
+
+    element: str
+    blocks: "Blocks"
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the page that carries a required element; its heading may be None."""
+
+    element: str
+    heading: Heading | None
+    blocks: "Blocks"
+
+
+@dataclass(frozen=True)
+class Code:
+    """A QR code: what it holds, what it is called for those who cannot see it, words beside it."""
+
+    payload: str
+    alt: str
+    caption: Inlines
+
+
+Block: TypeAlias = (
+    Heading | Paragraph | Bullets | Table | Fields | Choices | Box | Section | Code
+)
+Blocks: TypeAlias = tuple[Block, ...]
+
+
+@dataclass(frozen=True)
+class SourceNote:
+    """A source at the foot of a page, in the language it was published in."""
+
+    number: int
+    text: str
+    href: str
+    language: str = "en"
+    note: Inlines = ()
+
+
+@dataclass(frozen=True)
+class Labels:
+    """The words that the writers need around a page, already in its language."""
+
+    sources: str
+    page_of: str
+    cited: str
+    empty_line: str
+    tick_box: str
+
+
+@dataclass(frozen=True)
+class Page:
+    """One finished paper for one reader."""
+
+    paper: str
+    title: str
+    language: str
+    direction: Literal["ltr", "rtl"]
+    script: str
+    shape: Literal["sheet", "form", "card"]
+    paper_size: Literal["letter", "a4"]
+    large_print: bool
+    letterhead: tuple[Inlines, ...]
+    blocks: Blocks
+    sources: tuple[SourceNote, ...]
+    foot: Inlines
+    labels: Labels
+    day: str
+    most_pages: int = 0
+    extra: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
+
+
+def inner_blocks(block: Block) -> Blocks:
+    """The blocks directly inside a block, in reading order."""
+    if isinstance(block, Box):
+        return block.blocks
+    if isinstance(block, Section):
+        return (*((block.heading,) if block.heading else ()), *block.blocks)
+    if isinstance(block, Table):
+        return tuple(inner for row in block.rows for cell in row for inner in cell.blocks)
+    return ()
+
+
+def walk(blocks: Blocks) -> Iterator[Block]:
+    """Every block of a page in reading order, each before what it holds."""
+    for block in blocks:
+        yield block
+        yield from walk(inner_blocks(block))
+
+
+def runs(block: Block) -> tuple[Inlines, ...]:
+    """The runs of text directly in a block, in reading order."""
+    if isinstance(block, Heading | Paragraph):
+        return (block.inlines,)
+    if isinstance(block, Bullets):
+        return block.items
+    if isinstance(block, Table):
+        return block.header
+    if isinstance(block, Fields):
+        return tuple(run for one in block.fields for run in (one.label, one.value))
+    if isinstance(block, Choices):
+        return block.choices
+    return (block.caption,) if isinstance(block, Code) else ()
+
+
+def flat(inlines: Inlines) -> Iterator[Inline]:
+    """Every inline of a run, inside emphasis and links too."""
+    for inline in inlines:
+        yield inline
+        if isinstance(inline, Strong | Link):
+            yield from flat(inline.inlines)
+
+
+def plain(inlines: Inlines) -> str:
+    """The words of a run without marks, for titles and checks."""
+    words = []
+    for inline in flat(inlines):
+        if isinstance(inline, Text | Isolate | Figure | Moment):
+            words.append(inline.text)
+        elif isinstance(inline, Break):
+            words.append(" ")
+    return "".join(words)
+
+
+def words_of(blocks: Blocks) -> str:
+    """All words of some blocks, one run a line."""
+    return "\n".join(plain(run) for block in walk(blocks) for run in runs(block))

@@ -1,0 +1,142 @@
+"""What must hold before a page may leave; a page that fails is not written."""
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+from plainleaf import paths
+from plainleaf.errors import PaperProblem
+from plainleaf.papers.blocks import (
+    Block,
+    Box,
+    Figure,
+    Isolate,
+    Moment,
+    Page,
+    Section,
+    Table,
+    Text,
+    flat,
+    inner_blocks,
+    plain,
+    runs,
+    walk,
+    words_of,
+)
+from plainleaf.papers.catalogue import Paper
+
+
+def check(page: Page, paper: Paper, locales: Path | None = None) -> None:
+    """Raises PaperProblem for the first rule that the page breaks."""
+    _elements_present(page, paper)
+    _no_bare_numbers(page)
+    _figures_are_sourced(page)
+    if paper.exposed:
+        _no_health_words(page, locales or paths.locales())
+
+
+def elements(page: Page) -> dict[str, str]:
+    """The elements on a page with the words in each."""
+    found: dict[str, str] = {}
+    for block in walk(page.blocks):
+        if isinstance(block, Section | Box):
+            found[block.element] = words_of((block,))
+        if isinstance(block, Table):
+            for row in block.rows:
+                for cell in row:
+                    if cell.element:
+                        found[cell.element] = words_of(cell.blocks)
+    return found
+
+
+def _elements_present(page: Page, paper: Paper) -> None:
+    found = elements(page)
+    for element in paper.elements:
+        if not re.search(r"\w", found.get(element.name, "")):
+            raise PaperProblem(
+                f"'{paper.id}' in '{page.language}' lacks the part '{element.name}'"
+                f" ({', '.join(element.rules)}).",
+                "A reader could decide or wait without something that they have a right to know.",
+                f"Put <section element=\"{element.name}\"> back into the template, with its text.",
+            )
+
+
+def _no_bare_numbers(page: Page) -> None:
+    for block in _all_blocks(page):
+        for run in runs(block):
+            for inline in flat(run):
+                if isinstance(inline, Text) and any(char.isnumeric() for char in inline.text):
+                    raise PaperProblem(
+                        f"'{page.paper}' in '{page.language}' has a typed number:"
+                        f" '{inline.text.strip()[:60]}'.",
+                        "A number on a paper must come from a figure, the practice or the visit.",
+                        "Ask the template for the figure or the setting instead.",
+                    )
+
+
+def _all_blocks(page: Page) -> Iterator[Block]:
+    yield from walk(page.blocks)
+
+
+def _figures_are_sourced(page: Page) -> None:
+    has_figures = any(
+        isinstance(inline, Figure)
+        for block in walk(page.blocks)
+        for run in runs(block)
+        for inline in flat(run)
+    )
+    if has_figures and not page.sources:
+        raise PaperProblem(
+            f"'{page.paper}' shows figures and lists no source.",
+            "A reader must be able to see where a number comes from.",
+            "Ask for figures through the template, so that each is cited.",
+        )
+
+
+@cache
+def exposed_words(folder: Path, language: str) -> tuple[str, ...]:
+    """Words that no exposed surface may carry in a language; a line each, # for remarks.
+
+    Raises PaperProblem when the language has no list.
+    """
+    file = folder / language.replace("-", "_") / "exposed_words.txt"
+    if not file.is_file():
+        raise PaperProblem(
+            f"There is no list of health words for '{language}'.",
+            "A card could betray why somebody comes.",
+            f"Add locales/{file.parent.name}/exposed_words.txt.",
+        )
+    lines = (line.partition("#")[0].strip() for line in file.read_text("utf-8").splitlines())
+    return tuple(line.casefold() for line in lines if line)
+
+
+def _no_health_words(page: Page, locales: Path) -> None:
+    surface = "\n".join(
+        [page.title, words_of(page.blocks), *map(plain, page.letterhead), plain(page.foot)]
+    ).casefold()
+    for word in exposed_words(locales, page.language):
+        if re.search(rf"(?<!\w){re.escape(word)}", surface):
+            raise PaperProblem(
+                f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
+                "Anybody may see this surface, and it must not betray the reason for the visit.",
+                "Take the word out of the text, or of the name in practice.toml.",
+            )
+
+
+def trace(page: Page) -> list[tuple[str, str, str]]:
+    """Every number on a page: as printed, what kind it is, and what it stands for."""
+    found: list[tuple[str, str, str]] = []
+    for block in walk(page.blocks):
+        for run in runs(block):
+            for inline in flat(run):
+                if isinstance(inline, Figure):
+                    found.append((inline.text, "figure", inline.figure))
+                elif isinstance(inline, Moment):
+                    found.append((inline.text, "date", inline.iso))
+                elif isinstance(inline, Isolate) and any(c.isnumeric() for c in inline.text):
+                    found.append((inline.text, "practice or visit", inline.text))
+    return found
+
+
+__all__ = ["check", "elements", "exposed_words", "inner_blocks", "trace"]

@@ -1,0 +1,343 @@
+"""The deep middle: a strict template, the facts and a language become a finished page."""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from contextvars import ContextVar
+from dataclasses import asdict, dataclass, replace
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError
+from markupsafe import Markup
+
+from plainleaf import paths
+from plainleaf.errors import FactsProblem, LanguageProblem, PaperProblem
+from plainleaf.evidence.tables import Source, Tables
+from plainleaf.language import phrases
+from plainleaf.language.catalogs import Catalog, Review, catalog, is_reviewed
+from plainleaf.language.locales import language
+from plainleaf.office.practice import Practice
+from plainleaf.office.visits import Visit
+from plainleaf.papers import insets
+from plainleaf.papers.blocks import (
+    Block,
+    Blocks,
+    Bullets,
+    Cell,
+    Choices,
+    Cite,
+    Field,
+    Fields,
+    Heading,
+    Inline,
+    Inlines,
+    Isolate,
+    Labels,
+    Page,
+    Paragraph,
+    Section,
+    SourceNote,
+    Strong,
+    Table,
+    Text,
+    flat,
+    plain,
+    walk,
+)
+from plainleaf.papers.catalogue import Paper
+from plainleaf.papers.facts import PracticeFacts, VisitFacts, missing
+from plainleaf.papers.markup import parse
+from plainleaf.papers.quoting import Citations, Figures, Stance, stances
+
+_WORDS: ContextVar[Catalog] = ContextVar("words")
+
+
+@dataclass(frozen=True)
+class Order:
+    """What somebody asked for: one paper, for one visit or for nobody yet, in one language."""
+
+    paper: Paper
+    practice: Practice
+    visit: Visit | None
+    language: str
+    large_print: bool
+    today: date
+
+
+def compose(
+    order: Order,
+    tables: Tables,
+    signatures: Iterable[Review] = (),
+    templates: Path | None = None,
+    locales: Path | None = None,
+) -> Page:
+    """The finished page of an order.
+
+    Raises FactsProblem when facts are missing (all are listed), LanguageProblem when the
+    language cannot say it or a form to be signed is only a draft, EvidenceProblem when a number
+    cannot be had, PaperProblem when the template is wrong.
+    """
+    _facts_given(order)
+    words = catalog(language(order.language, order.practice.country), locales).fresh()
+    citations = Citations(tables)
+    blocks = parse(_render(order, words, citations, templates), order.paper.id)
+    reviewed = is_reviewed(words, order.paper.id, signatures)
+    if order.paper.signed and not reviewed:
+        _draft_allowed(order, words)
+    blocks = _cited_once(blocks)
+    if order.paper.shape == "form":
+        blocks = _numbered(blocks)
+    if not reviewed:
+        blocks = _with_notice(blocks, words, order.paper)
+    return _page(order, blocks, words, citations)
+
+
+def _facts_given(order: Order) -> None:
+    lacking = missing(order.paper.needs, order.visit)
+    if lacking:
+        raise FactsProblem(
+            f"The paper '{order.paper.id}' lacks {', '.join(lacking)}.",
+            "Without it the paper would have a gap in the place that matters most.",
+            "Give these facts with '--visit FILE', or add the columns to the list.",
+        )
+
+
+def _draft_allowed(order: Order, words: Catalog) -> None:
+    if not order.practice.forms.allow_draft_translations:
+        name = words.language.english_name
+        raise LanguageProblem(
+            f"The {name} text of '{order.paper.id}' is a draft that no qualified translator signed.",
+            "What somebody signs must be exact in the language in which they read it.",
+            "Have it reviewed (locales/reviews.toml), or set 'forms.allow_draft_translations'"
+            " in practice.toml if your local rules let you use a draft with a notice.",
+        )
+
+
+@cache
+def _environment(folder: Path) -> Environment:
+    """Templates read strictly. One environment serves every language: words come per call."""
+    environment = Environment(
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        extensions=["jinja2.ext.i18n"],
+    )
+    environment.policies["ext.i18n.trimmed"] = True
+    environment.install_gettext_callables(  # type: ignore[attr-defined]
+        lambda message: _WORDS.get().gettext(message),
+        lambda singular, plural, count: _WORDS.get().ngettext(singular, plural, count),
+        newstyle=True,
+        pgettext=lambda context, message: _WORDS.get().pgettext(context, message),
+        npgettext=lambda c, s, p, n: _WORDS.get().npgettext(c, s, p, n),
+    )
+    return environment
+
+
+class _Later:
+    """The day by which the cited sources need a look: known when everything above is written."""
+
+    def __init__(self, words: Catalog, citations: Citations) -> None:
+        self.words, self.citations = words, citations
+
+    def __html__(self) -> str:
+        day = self.citations.review_by()
+        return insets.moment(self.words.language.short_date(day), day.isoformat())
+
+
+def _render(
+    order: Order, words: Catalog, citations: Citations, templates: Path | None
+) -> str:
+    country = order.practice.country
+
+    def positions(topic: str) -> list[Stance]:
+        return stances(citations.tables, topic, country, words, citations)
+
+    folder = templates or paths.templates() / "papers"
+    token = _WORDS.set(words)
+    try:
+        return _environment(folder).get_template(f"{order.paper.id}.xml").render(
+            practice=PracticeFacts(order.practice, words),
+            visit=VisitFacts(order.visit, order.practice, words),
+            figures=Figures(citations.tables, words, citations, country),
+            positions=positions,
+            today=insets.moment(
+                words.language.short_date(order.today), order.today.isoformat()
+            ),
+            review_by=_Later(words, citations),
+            code_alt=phrases.code_alt(words),
+        )
+    except (TemplateError, KeyError, AttributeError) as error:
+        raise PaperProblem(
+            f"The template of '{order.paper.id}' asks for something that is not there: {error}.",
+            "A gap in a sentence could change what it means.",
+            "Correct the template; DEVELOPERS.md lists what a template may ask for.",
+        ) from error
+    finally:
+        _WORDS.reset(token)
+
+
+def _cited_once(blocks: Blocks) -> Blocks:
+    """Keep the last mark of each source in a run of text: once a sentence group is enough."""
+    return tuple(_map_runs(block, _last_marks) for block in blocks)
+
+
+def _last_marks(run: Inlines) -> Inlines:
+    marks = [one for one in flat(run) if isinstance(one, Cite)]
+    if len(marks) < 2:
+        return run
+    kept: list[object] = []
+    seen: set[int] = set()
+    for inline in reversed(run):
+        if isinstance(inline, Cite):
+            if inline.number in seen:
+                continue
+            seen.add(inline.number)
+        elif isinstance(inline, Strong):
+            inline = replace(inline, inlines=_last_marks(inline.inlines))
+        kept.append(inline)
+    return tuple(reversed(kept))  # type: ignore[arg-type]
+
+
+def _map_runs(block: Block, change) -> Block:  # type: ignore[no-untyped-def]
+    """The block with every run of text in it changed."""
+
+    def inside(blocks: Blocks) -> Blocks:
+        return tuple(_map_runs(one, change) for one in blocks)
+
+    match block:
+        case Heading() | Paragraph():
+            return replace(block, inlines=change(block.inlines))
+        case Bullets():
+            return replace(block, items=tuple(map(change, block.items)))
+        case Choices():
+            return replace(block, choices=tuple(map(change, block.choices)))
+        case Fields():
+            return Fields(tuple(Field(change(one.label), change(one.value)) for one in block.fields))
+        case Table():
+            rows = tuple(
+                tuple(Cell(inside(cell.blocks), cell.element) for cell in row) for row in block.rows
+            )
+            return Table(tuple(map(change, block.header)), rows)
+        case Section():
+            return replace(block, blocks=inside(block.blocks))
+    return replace(block, blocks=inside(block.blocks)) if hasattr(block, "blocks") else block
+
+
+def _numbered(blocks: Blocks) -> Blocks:
+    """Number the headings of a form, the same in every language, so that two copies match."""
+    found: list[Block] = []
+    number = 0
+    for block in blocks:
+        if isinstance(block, Section) and block.heading:
+            number += 1
+            block = replace(block, heading=replace(block.heading, number=number))
+        found.append(block)
+    return tuple(found)
+
+
+def _with_notice(blocks: Blocks, words: Catalog, paper: Paper) -> Blocks:
+    """Add the notice on a draft translation, in both languages: first on a form, else last."""
+    card = paper.shape == "card"
+    own = phrases.draft_card(words) if card else phrases.draft_notice(words)
+    english = phrases.DRAFT_CARD if card else phrases.DRAFT_NOTICE
+    notice = Section(
+        "draft-notice",
+        None,
+        (
+            Paragraph((Text(own),), "notice"),
+            Paragraph((Text(english),), "notice", "en", "ltr"),
+        ),
+    )
+    if paper.shape == "form":
+        return (blocks[0], notice, *blocks[1:])
+    return (*blocks, notice)
+
+
+def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations) -> Page:
+    title = next(
+        plain(block.inlines)
+        for block in walk(blocks)
+        if isinstance(block, Heading) and block.level == 1
+    )
+    labels = phrases.page_words(words)
+    labels["page_of"] = labels["page_of"] % {"page": "{page}", "pages": "{pages}"}
+    tongue = words.language
+    return Page(
+        paper=order.paper.id,
+        title=title,
+        language=tongue.tag,
+        direction=tongue.direction,
+        script=tongue.script,
+        shape=order.paper.shape,
+        paper_size=order.practice.paper_size,
+        large_print=order.large_print,
+        letterhead=_letterhead(order.practice, words),
+        blocks=blocks,
+        sources=tuple(
+            _note(number, source, vias, words)
+            for number, (source, vias) in enumerate(citations.cited, 1)
+        ),
+        foot=_foot(order, words, citations),
+        labels=Labels(**labels),
+        day=order.today.isoformat(),
+        most_pages=order.paper.most_pages,
+    )
+
+
+def _inlines(markup: Markup) -> Inlines:
+    block = parse(f"<paper><p>{markup}</p></paper>", "letterhead")[0]
+    assert isinstance(block, Paragraph)
+    return block.inlines
+
+
+def _letterhead(practice: Practice, words: Catalog) -> tuple[Inlines, ...]:
+    facts = PracticeFacts(practice, words)
+    address = [insets.name(line, words.language) for line in practice.address.lines]
+    lines = [facts.name, *address, facts.phone, facts.website]
+    return tuple(_inlines(line) for line in lines)
+
+
+def _note(number: int, source: Source, vias: list[Source], words: Catalog) -> SourceNote:
+    note: list[Inline] = [Text(phrases.quoted_in(words))] if vias else []
+    for via in vias:
+        note += [Text(" "), Isolate(_reference(via), "ltr", "en")]
+    return SourceNote(number, _reference(source), source.address, "en", tuple(note))
+
+
+def _reference(source: Source) -> str:
+    edition = f", {source.edition}" if source.edition else ""
+    return f"{source.publisher}. {source.title}{edition}."
+
+
+def _foot(order: Order, words: Catalog, citations: Citations) -> Inlines:
+    tongue = words.language
+    foot = phrases.foot_words(words)
+    parts: list[Inlines] = [
+        (Text(phrases.short_name(words, order.paper.id)),),
+        (Text(f"{foot['version']} "), Isolate(f"{order.paper.version} ({tongue.tag})", "ltr")),
+        _inlines(
+            Markup("{} {}").format(
+                foot["made_on"],
+                insets.moment(tongue.short_date(order.today), order.today.isoformat()),
+            )
+        ),
+    ]
+    if order.paper.shape == "form" and citations.order:
+        day = citations.review_by()
+        due = insets.moment(tongue.short_date(day), day.isoformat())
+        parts.append(_inlines(Markup("{} {}").format(foot["review"], due)))
+    if order.paper.signed and order.visit:
+        record = order.visit.person.record or order.visit.person.name
+        parts.append((Text(f"{foot['patient']} "), Isolate(record)))
+    joined: list[object] = []
+    for part in parts:
+        joined += [*((Text(" · "),) if joined else ()), *part]
+    return tuple(joined)  # type: ignore[arg-type]
+
+
+def digest(page: Page) -> str:
+    """A digest of everything on a page: the same page always has the same one."""
+    content = json.dumps(asdict(page), sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(content.encode()).hexdigest()

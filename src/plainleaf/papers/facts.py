@@ -1,0 +1,231 @@
+"""What a template may ask about the practice, the person and the visit.
+
+A fact that was not given prints as an empty line to write on; facts that a paper cannot do without
+are listed in the catalogue and checked before anything is composed.
+"""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import groupby
+
+from markupsafe import Markup
+
+from plainleaf.language import phrases
+from plainleaf.language.catalogs import Catalog
+from plainleaf.office.practice import WEEK, Practice, Staff
+from plainleaf.office.visits import Visit
+from plainleaf.papers import insets
+from plainleaf.papers.insets import EMPTY, Count
+
+
+@dataclass(frozen=True)
+class PracticeFacts:
+    """The practice's settings in the words of one language."""
+
+    practice: Practice
+    words: Catalog
+
+    @property
+    def name(self) -> Markup:
+        """The practice's name."""
+        return insets.name(self.practice.name, self.words.language)
+
+    @property
+    def phone(self) -> Markup:
+        """The front desk's number."""
+        return insets.phone(self.practice, self.practice.phones.desk)
+
+    @property
+    def out_of_hours(self) -> Markup:
+        """Whom to call when the practice is closed; empty when there is nobody."""
+        number = self.practice.phones.out_of_hours
+        return insets.phone(self.practice, number) if number else EMPTY
+
+    @property
+    def emergency(self) -> Markup:
+        """The local emergency number."""
+        return insets.phone(self.practice, self.practice.phones.emergency)
+
+    @property
+    def website(self) -> Markup:
+        """The practice's address on the web, as it is printed."""
+        shown = self.practice.links.website.removeprefix("https://").rstrip("/")
+        link = Markup('<a href="{}">{}</a>')
+        return link.format(self.practice.links.website, insets.isolate(shown, "ltr"))
+
+    @property
+    def website_address(self) -> str:
+        """The practice's address on the web, whole, for a QR code."""
+        return self.practice.links.website
+
+    @property
+    def fee(self) -> Markup:
+        """The price of the light look."""
+        fee = self.practice.fee
+        return insets.isolate(self.words.language.money(fee.amount, fee.currency), "ltr")
+
+    @property
+    def hours(self) -> Markup:
+        """Opening hours; days that follow each other with the same hours stand together."""
+        parts = []
+        for times, group in groupby(WEEK, self.practice.hours.times):
+            days = [self.words.language.weekday(day) for day in group]
+            if times is None:
+                continue
+            shown = days[0]
+            if len(days) > 1:
+                shown = phrases.day_range(self.words, days[0], days[-1])
+            opens, closes = (self.words.language.clock(t).replace(" ", "\u00a0") for t in times)
+            span = f"{times[0]:%H:%M}/{times[1]:%H:%M}"
+            parts.append(insets.moment(phrases.opening(self.words, shown, opens, closes), span))
+        return Markup("; ").join(parts)
+
+    @property
+    def look_minutes(self) -> Count:
+        """How long the room is dark, in minutes."""
+        return Count.of(self.practice.look.minutes, self.words.language)
+
+    @property
+    def sore_weeks(self) -> Count:
+        """After how many weeks a sore that stays is a reason to call."""
+        return Count.of(self.practice.look.sore_weeks, self.words.language)
+
+    @property
+    def retention_years(self) -> Count:
+        """How many years a record is kept."""
+        return Count.of(self.practice.look.retention_years, self.words.language)
+
+    @property
+    def recheck_span(self) -> Markup:
+        """The time after which an area is looked at again, such as two to four weeks."""
+        look = self.practice.look
+        message, first, last = phrases.weeks_or_days(
+            self.words, look.recheck_days, look.recheck_latest_days
+        )
+        language = self.words.language
+        return insets.fill(
+            message, {"first": Count.of(first, language), "last": Count.of(last, language)}
+        )
+
+
+@dataclass(frozen=True)
+class VisitFacts:
+    """What was recorded about the person and the visit, in the words of one language."""
+
+    visit: Visit | None
+    practice: Practice
+    words: Catalog
+
+    @property
+    def name(self) -> Markup:
+        """The person's whole name."""
+        return insets.name(self.visit.person.name, self.words.language) if self.visit else EMPTY
+
+    @property
+    def called(self) -> Markup:
+        """The name for a card: the one the person goes by, else the whole name."""
+        if self.visit is None:
+            return EMPTY
+        person = self.visit.person
+        return insets.name(person.called or person.name, self.words.language)
+
+    @property
+    def born(self) -> Markup:
+        """Date of birth, without the weekday."""
+        born = self.visit.person.born if self.visit else None
+        if born is None:
+            return EMPTY
+        return insets.moment(self.words.language.short_date(born), born.isoformat())
+
+    @property
+    def record(self) -> Markup:
+        """The practice's own number for the person."""
+        record = self.visit.person.record if self.visit else None
+        return insets.isolate(record, "ltr") if record else EMPTY
+
+    @property
+    def date(self) -> Markup:
+        """The day of the visit."""
+        return self._day(self.visit.day if self.visit else None)
+
+    @property
+    def place(self) -> Markup:
+        """Where the dark area is, in plain words."""
+        assert self.visit is not None
+        assert self.visit.finding is not None
+        place = phrases.mouth_place(self.words, self.visit.finding.place)
+        if self.visit.finding.side is None:
+            return Markup(place)
+        return Markup(f"{place}, {phrases.mouth_side(self.words, self.visit.finding.side)}")
+
+    @property
+    def done(self) -> list[Markup]:
+        """What the team did, a sentence each."""
+        assert self.visit is not None
+        assert self.visit.finding is not None
+        return [Markup(phrases.step_done(self.words, step)) for step in self.visit.finding.done]
+
+    @property
+    def recheck(self) -> Markup:
+        """Day and time of the booked second look."""
+        when = self.visit.recheck if self.visit else None
+        return insets.day_and_time(self.words, when) if when else EMPTY
+
+    @property
+    def latest(self) -> Markup:
+        """The last day on which the second look should happen."""
+        day = self.visit.day if self.visit else None
+        return self._day(self.practice.recheck_window(day)[1] if day else None)
+
+    @property
+    def next_day(self) -> Markup:
+        """The day of the next visit, whatever it is for."""
+        return self._day(self._next.date() if self._next else None)
+
+    @property
+    def next_time(self) -> Markup:
+        """The time of the next visit."""
+        if self._next is None:
+            return EMPTY
+        return insets.moment(self.words.language.clock(self._next), f"{self._next:%H:%M}")
+
+    @property
+    def explained_by(self) -> Markup:
+        """Who explained the light look."""
+        return self._staff(self.visit.explained_by if self.visit else None)
+
+    @property
+    def done_by(self) -> Markup:
+        """Who did the light look."""
+        return self._staff(self.visit.done_by if self.visit else None)
+
+    @property
+    def signed_by(self) -> Markup:
+        """Who stands under a letter: who did the look, else the practice's dentist."""
+        one = (self.visit.done_by if self.visit else None) or self.practice.first("dentist")
+        return self._staff(one)
+
+    @property
+    def _next(self) -> datetime | None:
+        return (self.visit.next_visit or self.visit.recheck) if self.visit else None
+
+    def _day(self, day: "date | None") -> Markup:
+        return insets.whole_date(self.words.language, day) if day else EMPTY
+
+    def _staff(self, one: Staff | None) -> Markup:
+        if one is None:
+            return EMPTY
+        message = phrases.name_and_role(self.words, "%(name)s", "%(role)s")
+        shown = insets.name(one.name, self.words.language)
+        return insets.fill(message, {"name": shown, "role": phrases.role(self.words, one.role)})
+
+
+def missing(needs: tuple[str, ...], visit: Visit | None) -> list[str]:
+    """Which of the needed facts were not given."""
+    given = {
+        "the person": visit is not None,
+        "the day of the visit": visit is not None and visit.day is not None,
+        "the dark area": visit is not None and visit.finding is not None,
+        "the booked re-check": visit is not None and visit.recheck is not None,
+    }
+    return [need for need in needs if not given[need]]

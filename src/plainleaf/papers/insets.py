@@ -1,0 +1,95 @@
+"""Values as they are set into a template: each one marked for what it is.
+
+A name is isolated, a number knows its figure, a date its ISO form, a phone number its link.
+Everything returned here is safe markup of the small XML vocabulary.
+"""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+
+from markupsafe import Markup
+
+from plainleaf.language import phrases
+from plainleaf.language.catalogs import Catalog
+from plainleaf.language.locales import FIRST_STRONG, POP, Language
+from plainleaf.office.practice import Practice
+
+EMPTY = Markup("")
+
+
+def isolate(text: str, direction: str = "auto", language: str = "") -> Markup:
+    """A value from outside, set apart from the sentence around it."""
+    lang = Markup(' lang="{}"').format(language) if language else EMPTY
+    return Markup('<bdi dir="{}"{}>{}</bdi>').format(direction, lang, text)
+
+
+def name(text: str, page: Language) -> Markup:
+    """The name of a person or a practice; a Latin name on an Arabic page says that it is Latin."""
+    latin = page.script != "Latn" and text.isascii()
+    return isolate(text, "ltr" if latin else "auto", "en" if latin else "")
+
+
+def phone(practice: Practice, number: str) -> Markup:
+    """A phone number that can be tapped; an emergency number stays as short as it is."""
+    if len(number) <= 6:
+        shown, dialled = number, number
+    else:
+        shown, dialled = practice.national(number), practice.dialled(number)
+    # A number must not break over two lines: the spaces in it are hard ones.
+    shown = shown.replace(" ", "\u00a0").replace("-", "\u2011")
+    return Markup('<a href="tel:{}">{}</a>').format(dialled, isolate(shown, "ltr"))
+
+
+def moment(text: str, iso: str) -> Markup:
+    """A date, time or year as printed, with its ISO form."""
+    return Markup('<time datetime="{}">{}</time>').format(iso, text)
+
+
+def whole_date(language: Language, day: date) -> Markup:
+    """A day of the calendar with its weekday."""
+    return moment(language.whole_date(day), day.isoformat())
+
+
+def day_and_time(words: Catalog, when: datetime) -> Markup:
+    """A whole date with its time of day, as one moment."""
+    language = words.language
+    text = phrases.day_at_time(
+        words, language.whole_date(when.date()), language.clock(when).replace(" ", "\u00a0")
+    )
+    return moment(text, when.isoformat(timespec="minutes"))
+
+
+def figure(text: str, figure_id: str, value: float) -> Markup:
+    """A number that stands for a published figure."""
+    return Markup('<data figure="{}" value="{}">{}</data>').format(figure_id, f"{value:g}", text)
+
+
+def cite(number: int) -> Markup:
+    """The mark of a source."""
+    return Markup('<cite number="{}"/>').format(number)
+
+
+def fill(message: str, values: Mapping[str, object]) -> Markup:
+    """A translated message with safe values set into it."""
+    return Markup(message) % values
+
+
+class Count(int):
+    """A whole number from the practice's settings: counts for plural forms, prints isolated."""
+
+    language: Language
+
+    @classmethod
+    def of(cls, value: int, language: Language) -> "Count":
+        """The count as the language writes it."""
+        count = cls(value)
+        count.language = language
+        return count
+
+    def __html__(self) -> str:
+        return isolate(self.language.number(int(self)))
+
+
+def without_marks(text: str) -> str:
+    """Text without the invisible isolation marks, where a format has its own way to isolate."""
+    return text.replace(FIRST_STRONG, "").replace(POP, "")

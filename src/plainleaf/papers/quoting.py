@@ -1,0 +1,195 @@
+"""Figures and positions for a template: asking for one words it, cites it and lists its source."""
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from markupsafe import Markup
+
+from plainleaf.errors import EvidenceProblem
+from plainleaf.evidence.arithmetic import ratio
+from plainleaf.evidence.measures import WORLD
+from plainleaf.evidence.tables import Figure, Position, Source, Tables
+from plainleaf.language import phrases
+from plainleaf.language.catalogs import Catalog
+from plainleaf.papers import insets
+
+
+@dataclass
+class Citations:
+    """The sources of one page in the order in which they were first asked for."""
+
+    tables: Tables
+    order: dict[str, list[str]] = field(default_factory=dict)
+
+    def number(self, source: str, quoted_in: str = "") -> int:
+        """The number of a source on this page; a source not yet cited joins the list."""
+        vias = self.order.setdefault(source, [])
+        if quoted_in and quoted_in not in vias:
+            vias.append(quoted_in)
+        return list(self.order).index(source) + 1
+
+    @property
+    def cited(self) -> list[tuple[Source, list[Source]]]:
+        """Each cited source, and those in which its values were seen quoted."""
+        known = self.tables.sources
+        return [(known[name], [known[via] for via in vias]) for name, vias in self.order.items()]
+
+    def review_by(self) -> date:
+        """The first day on which one of the cited sources must be looked at again."""
+        return min(source.review_by for source, _ in self.cited)
+
+
+@dataclass(frozen=True)
+class Worded:
+    """One figure, ready to be set into a sentence."""
+
+    figure: Figure
+    words: Catalog
+    citations: Citations
+
+    @property
+    def about(self) -> Markup:
+        """The value to two leading digits, cited; the sentence says 'about'."""
+        return self._set(phrases.about(self.words, self.figure.value))
+
+    @property
+    def exact(self) -> Markup:
+        """The value as it was published, cited."""
+        return self._set(self.words.language.number(self.figure.value))
+
+    def _set(self, text: str) -> Markup:
+        if not self.figure.printable:
+            raise EvidenceProblem(
+                f"The figure '{self.figure.id}' is only remembered and was never read.",
+                "A remembered number must not reach a patient.",
+                "Read it at its source and correct 'how_read', or ask for another figure.",
+            )
+        number = self.citations.number(self.figure.source, self.figure.quoted_in)
+        return insets.figure(text, self.figure.id, self.figure.value) + insets.cite(number)
+
+
+@dataclass(frozen=True)
+class Group:
+    """Figures that belong together: one edition for one place, or one study."""
+
+    figures: dict[str, Figure]
+    words: Catalog
+    citations: Citations
+    other: dict[str, Figure] = field(default_factory=dict)
+
+    def __getitem__(self, measure: str) -> Worded:
+        return Worded(self.figures[measure], self.words, self.citations)
+
+    @property
+    def _one(self) -> Figure:
+        return next(iter(self.figures.values()))
+
+    @property
+    def place(self) -> Markup:
+        """The country or the world, in the language of the page."""
+        place = "001" if self._one.place == WORLD else self._one.place
+        return insets.isolate(self.words.language.territory(place))
+
+    @property
+    def year(self) -> Markup:
+        """The year of the figures."""
+        return insets.moment(self._one.period, self._one.period)
+
+    @property
+    def site(self) -> str:
+        """The disease in plain words, as the source groups it."""
+        return phrases.site(self.words, self._one.site)
+
+    def rest(self, whole: str, part: str) -> Markup:
+        """How many of the whole are not in the part."""
+        left, right = self.figures[whole], self.figures[part]
+        value = left.value - right.value
+        shown = self.words.language.number(value)
+        number = self.citations.number(left.source, left.quoted_in)
+        return insets.figure(shown, f"{left.id} - {right.id}", value) + insets.cite(number)
+
+    @property
+    def deaths_compared(self) -> Markup:
+        """A sentence that compares the deaths with those of the familiar disease beside them."""
+        mine, other = self.figures["deaths"], self.other["deaths"]
+        worded = ratio(mine.value / other.value)
+        if worded is None:
+            raise EvidenceProblem(
+                f"No plain words fit the ratio of '{mine.id}' to '{other.id}'.",
+                "A comparison must be true for the whole interval.",
+                "Leave the comparison out of the paper, or bring figures that can be compared.",
+            )
+        base = Worded(other, self.words, self.citations).about
+        self.citations.number(mine.source, mine.quoted_in)
+        times = insets.figure(
+            self.words.language.number(worded.times),
+            f"{mine.id} / {other.id}",
+            mine.value / other.value,
+        )
+        message = phrases.deaths_compared(self.words, worded)
+        return insets.fill(message, {"other": base, "times": times})
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What a template may ask of the evidence tables."""
+
+    tables: Tables
+    words: Catalog
+    citations: Citations
+    country: str
+
+    def newest(self, measures: tuple[str, ...], family: str, beside: str = "") -> Group:
+        """The newest edition for the practice's country, else the world."""
+        found = self.tables.newest(measures, family, self.country, beside or None)
+        mine = {figure.measure: figure for figure in found[: len(measures)]}
+        other = {figure.measure: figure for figure in found[len(measures) :]}
+        return Group(mine, self.words, self.citations, other)
+
+    def study(self, name: str) -> Group:
+        """All figures of one study."""
+        return Group(self.tables.study(name), self.words, self.citations)
+
+
+@dataclass(frozen=True)
+class Stance:
+    """One expert position, ready to be set into a sentence."""
+
+    position: Position
+    words: Catalog
+    citations: Citations
+
+    @property
+    def body(self) -> Markup:
+        """The name of the body, as it calls itself."""
+        return insets.isolate(self.position.body, "ltr", "en")
+
+    @property
+    def year(self) -> Markup:
+        """The year of the position."""
+        return insets.moment(str(self.position.year), str(self.position.year))
+
+    @property
+    def says(self) -> Markup:
+        """What it says, cited."""
+        number = self.citations.number(self.position.source)
+        return Markup(phrases.says(self.words, self.position)) + insets.cite(number)
+
+    @property
+    def status_note(self) -> str:
+        """A sentence if the position is being replaced."""
+        return phrases.status_note(self.words, self.position)
+
+
+def stances(
+    tables: Tables, topic: str, country: str, words: Catalog, citations: Citations
+) -> list[Stance]:
+    """The positions in force on a topic. Raises EvidenceProblem when there is none."""
+    found = tables.positions_on(topic, country)
+    if not found:
+        raise EvidenceProblem(
+            f"No expert position on '{topic}' is in force for {country}.",
+            "A paper must say what expert panels advise, also when they advise against.",
+            "Add one to positions.toml, or mark one as valid elsewhere.",
+        )
+    return [Stance(position, words, citations) for position in found]

@@ -1,0 +1,55 @@
+"""Where templates, locales, fonts and data stand, in a wheel or in a checkout."""
+
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+
+from plainleaf.errors import OutputProblem
+
+_PACKAGE = Path(__file__).resolve().parent
+_CHECKOUT = _PACKAGE.parents[1]
+
+
+def _room(name: str) -> Path:
+    """A top-level folder: inside the package when installed, beside ``src`` in a checkout."""
+    for candidate in (_PACKAGE / name, _CHECKOUT / name):
+        if candidate.is_dir():
+            return candidate
+    raise OutputProblem(
+        f"The folder '{name}' that belongs to Plainleaf is not there.",
+        "Without it no paper can be made.",
+        "Install Plainleaf again, or run it from a whole checkout.",
+    )
+
+
+@cache
+def templates() -> Path:
+    """The folder of papers, print layouts, fonts and the starting settings."""
+    return _room("templates")
+
+
+@cache
+def locales() -> Path:
+    """The folder of translation catalogs, one folder a language."""
+    return _room("locales")
+
+
+@cache
+def evidence() -> Path:
+    """The folder of the evidence tables."""
+    return _PACKAGE / "evidence" / "data"
+
+
+@cache
+def fonts() -> Path:
+    """The folder of the fonts that travel with Plainleaf (Latin, Greek, Cyrillic, Arabic, Hindi)."""
+    return templates() / "fonts"
+
+
+@cache
+def cjk_fonts() -> Path | None:
+    """The folder of the Chinese, Japanese and Korean fonts, or None without the extra ``cjk``."""
+    spec = find_spec("manimgx_fonts_cjk")
+    if spec is None or not spec.submodule_search_locations:
+        return None
+    return Path(next(iter(spec.submodule_search_locations)))
