@@ -42,7 +42,7 @@ def evidence() -> Path:
 
 @cache
 def fonts() -> Path:
-    """The folder of the fonts that travel with Plainleaf (Latin, Greek, Cyrillic, Arabic, Hindi)."""
+    """The folder of the fonts that travel with Plainleaf: Latin, Greek, Cyrillic, Arabic, Hindi."""
     return templates() / "fonts"
 
 

@@ -1,1 +1,1 @@
-"""The content module: published numbers with where each came from. Knows no language and no paper."""
+"""The content module: published numbers and where each came from. Knows no language, no paper."""

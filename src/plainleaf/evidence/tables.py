@@ -174,7 +174,7 @@ class Tables:
         return []
 
     def study(self, group: str) -> dict[str, Figure]:
-        """All printable figures of one study, by measure. Raises EvidenceProblem if there are none."""
+        """All printable figures of one study, by measure. Raises EvidenceProblem if none are."""
         rows = {
             figure.measure: figure
             for figure in self.figures
@@ -251,11 +251,11 @@ def _read_positions(path: Path, sources: dict[str, Source]) -> Iterator[Position
     for where, name, table in _toml_tables(path):
         _take(where, table, wanted)
         if table["status"] not in _STATUSES:
-            raise _wrong(
-                where, f"'{table['status']}' is no status", f"Use {', '.join(_STATUSES)}."
-            )
+            raise _wrong(where, f"'{table['status']}' is no status", f"Use {', '.join(_STATUSES)}.")
         if table["how_read"] not in _HOW_READ:
-            raise _wrong(where, f"'{table['how_read']}' is no way of reading", "Use read or quoted.")
+            raise _wrong(
+                where, f"'{table['how_read']}' is no way of reading", "Use read or quoted."
+            )
         _known_source(where, table["source"], sources)
         yield Position(id=name, **{**table, "places": tuple(table["places"])})
 
@@ -295,7 +295,9 @@ def _figure(where: str, row: dict[str, Any]) -> Figure:
     if when is None and row["how_read"] != "memory":
         raise _wrong(where, "'date_read' is empty", "Say on which day it was read.")
     if (row["how_read"] == "quoted") != bool(row["quoted_in"]):
-        raise _wrong(where, "'quoted_in' and 'how_read' disagree", "Name who quotes it, or neither.")
+        raise _wrong(
+            where, "'quoted_in' and 'how_read' disagree", "Name who quotes it, or neither."
+        )
     return Figure(**{**row, **cast(dict[str, Any], numbers), "date_read": when})
 
 
@@ -352,7 +354,9 @@ def _within(where: str, measure_name: str, numbers: dict[str, float | None]) -> 
     if (low is None) != (high is None):
         raise _wrong(where, "one end of the interval is missing", "Give both ends, or neither.")
     if low is not None and high is not None and value is not None and not low <= value <= high:
-        raise _wrong(where, f"{value:g} is not inside its interval {low:g} to {high:g}", "Correct it.")
+        raise _wrong(
+            where, f"{value:g} is not inside its interval {low:g} to {high:g}", "Correct it."
+        )
 
 
 def _day(where: str, text: str) -> date | None:

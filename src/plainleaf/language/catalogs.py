@@ -124,7 +124,7 @@ class Catalog:
             raise self._problem(message, "it is missing")
         if entry.fuzzy:
             raise self._problem(message, "it is marked as unfinished (fuzzy)")
-        forms = (entry.string,) if isinstance(entry.string, str) else tuple(entry.string)
+        forms = (entry.string,) if isinstance(entry.string, str) else tuple(entry.string or ())
         wanted = 1 if plural is None else len(plural_categories(self.language))
         if len(forms) != wanted:
             raise self._problem(message, f"it has {len(forms)} forms where {wanted} are needed")
@@ -171,7 +171,9 @@ def catalog(language: Language, folder: Path | None = None) -> Catalog:
         )
     try:
         with file.open("rb") as stream:
-            messages = read_po(stream, locale=str(language.locale).split("_")[0], abort_invalid=True)
+            messages = read_po(
+                stream, locale=str(language.locale).split("_")[0], abort_invalid=True
+            )
     except (PoFileError, ValueError) as error:
         raise LanguageProblem(f"{shown} cannot be read: {error}.", _WHY, "Correct it.") from error
     return Catalog(language, messages, shown)
@@ -211,11 +213,10 @@ def reviews(folder: Path | None = None) -> tuple[Review, ...]:
 
 
 def is_reviewed(used: Catalog, paper: str, signatures: Iterable[Review]) -> bool:
-    """Whether this text of the paper is signed: English needs none, a changed text loses its own."""
+    """Whether this text of the paper is signed; a changed text loses its signature."""
     if used.messages is None:
         return True
     return any(
-        (review.language, review.paper, review.digest)
-        == (used.language.tag, paper, used.digest())
+        (review.language, review.paper, review.digest) == (used.language.tag, paper, used.digest())
         for review in signatures
     )

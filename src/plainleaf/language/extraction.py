@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterable, Iterator
 from io import BytesIO
 from pathlib import Path
+from typing import Any, cast
 
 from babel import Locale
 from babel.messages.catalog import Catalog as Messages
@@ -36,7 +37,9 @@ def wanted(templates: Path, positions: Iterable[Position]) -> Iterator[Wanted]:
     for template in sorted(templates.rglob("*.xml")):
         with template.open("rb") as file:
             options = {"trimmed": "true", "newstyle_gettext": "true", "silent": "false"}
-            found = extract(babel_extract, file, keywords=_KEYWORDS, options=options)
+            # The stubs of the two libraries name the same function in two ways.
+            method = cast(Any, babel_extract)
+            found = extract(method, file, keywords=_KEYWORDS, options=options)
             yield from _as_wanted(found, template.stem)
     with Path(phrases.__file__).open("rb") as file:
         found = extract("python", file, keywords=_KEYWORDS)
@@ -66,9 +69,9 @@ def updated(file: Path, locale: str, needed: Iterable[Wanted]) -> bytes:
         ("Plural-Forms", plural_header(locale)),
         ("Content-Type", "text/plain; charset=utf-8"),
     ]
-    stream = BytesIO()
-    write_po(stream, catalog, width=100, ignore_obsolete=True, omit_header=True)
-    return _header(catalog, locale).encode() + stream.getvalue()
+    written = BytesIO()
+    write_po(written, catalog, width=100, ignore_obsolete=True, omit_header=True)
+    return _header(catalog, locale).encode() + written.getvalue()
 
 
 def plural_header(locale: str) -> str:

@@ -1,4 +1,4 @@
-"""One language: its direction, script, numbers, dates, lists, and the isolation of inserted values."""
+"""One language: its direction, script, numbers, dates and lists, and the names set into it."""
 
 import unicodedata
 from collections.abc import Sequence
@@ -17,7 +17,9 @@ from plainleaf.errors import FactsProblem, LanguageProblem
 Direction = Literal["ltr", "rtl"]
 FIRST_STRONG, POP = "\u2068", "\u2069"
 _WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_STRIPPED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c\ufeff")
+_STRIPPED = frozenset(
+    "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c\ufeff"
+)
 
 
 @dataclass(frozen=True)

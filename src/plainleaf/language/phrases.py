@@ -27,40 +27,49 @@ def deaths_compared(words: Catalog, ratio: Ratio) -> str:
     """
     return {
         "less-than-half": words.gettext(
-            "Fewer than half as many people die of it as of cancer of the cervix (about %(other)s)."
+            "Fewer than half as many people die of this cancer as of cancer of the cervix"
+            " (about %(other)s people)."
         ),
         "about-half": words.gettext(
-            "About half as many people die of it as of cancer of the cervix (about %(other)s)."
+            "About half as many people die of this cancer as of cancer of the cervix"
+            " (about %(other)s people)."
         ),
         "fewer": words.gettext(
-            "Fewer people die of it than of cancer of the cervix (about %(other)s)."
+            "Fewer people die of this cancer than of cancer of the cervix (about %(other)s people)."
         ),
         "about-as-many": words.gettext(
-            "About as many people die of it as of cancer of the cervix (about %(other)s)."
+            "About as many people die of this cancer as of cancer of the cervix"
+            " (about %(other)s people)."
         ),
         "more": words.gettext(
-            "More people die of it than of cancer of the cervix (about %(other)s)."
+            "More people die of this cancer than of cancer of the cervix (about %(other)s people)."
         ),
         "nearly-twice": words.gettext(
-            "Nearly twice as many people die of it as of cancer of the cervix (about %(other)s)."
+            "Nearly twice as many people die of this cancer as of cancer of the cervix"
+            " (about %(other)s people)."
         ),
         "about-twice": words.gettext(
-            "About twice as many people die of it as of cancer of the cervix (about %(other)s)."
+            "About twice as many people die of this cancer as of cancer of the cervix"
+            " (about %(other)s people)."
         ),
         "more-than-twice": words.gettext(
-            "More than twice as many people die of it as of cancer of the cervix (about %(other)s)."
+            "More than twice as many people die of this cancer as of cancer of the cervix"
+            " (about %(other)s people)."
         ),
         "nearly-times": words.gettext(
-            "Nearly %(times)s times as many people die of it as of cancer of the cervix"
-            " (about %(other)s)."
+            "Nearly %(times)s times as many people die of this cancer as of cancer of the"
+            " cervix"
+            " (about %(other)s people)."
         ),
         "about-times": words.gettext(
-            "About %(times)s times as many people die of it as of cancer of the cervix"
-            " (about %(other)s)."
+            "About %(times)s times as many people die of this cancer as of cancer of the"
+            " cervix"
+            " (about %(other)s people)."
         ),
         "more-than-times": words.gettext(
-            "More than %(times)s times as many people die of it as of cancer of the cervix"
-            " (about %(other)s)."
+            "More than %(times)s times as many people die of this cancer as of cancer of the"
+            " cervix"
+            " (about %(other)s people)."
         ),
     }[ratio.kind]
 
@@ -152,6 +161,16 @@ def opening(words: Catalog, days: str, opens: str, closes: str) -> str:
     }
 
 
+def hours_joined(words: Catalog, first: str, following: str) -> str:
+    """Two opening hours of different days, one after the other."""
+    return words.gettext("%(first)s; %(following)s") % {"first": first, "following": following}
+
+
+def place_and_side(words: Catalog, place: str, side: str) -> str:
+    """A place in the mouth with the side it is on."""
+    return words.gettext("%(place)s, %(side)s") % {"place": place, "side": side}
+
+
 def day_at_time(words: Catalog, day: str, time: str) -> str:
     """A whole date with a time of day."""
     return words.gettext("%(day)s at %(time)s") % {"day": day, "time": time}
@@ -169,7 +188,11 @@ def weeks_or_days(words: Catalog, first: int, last: int) -> tuple[str, int, int]
             first,
             last,
         )
-    return words.ngettext("%(first)s to %(last)s day", "%(first)s to %(last)s days", last), first, last
+    return (
+        words.ngettext("%(first)s to %(last)s day", "%(first)s to %(last)s days", last),
+        first,
+        last,
+    )
 
 
 def name_and_role(words: Catalog, name: str, role_name: str) -> str:
@@ -183,7 +206,7 @@ def quoted_in(words: Catalog) -> str:
 
 
 DRAFT_NOTICE = (
-    "A machine drafted this translation. No qualified translator has checked it yet."
+    "A machine drafted this translation. No qualified translator has checked this translation yet."
     " It may contain mistakes. Please ask us for an interpreter: it is free."
 )
 DRAFT_CARD = "Draft translation, not checked yet."
@@ -192,8 +215,8 @@ DRAFT_CARD = "Draft translation, not checked yet."
 def draft_notice(words: Catalog) -> str:
     """The notice on a translation that nobody has signed."""
     return words.gettext(
-        "A machine drafted this translation. No qualified translator has checked it yet."
-        " It may contain mistakes. Please ask us for an interpreter: it is free."
+        "A machine drafted this translation. No qualified translator has checked this translation"
+        " yet. It may contain mistakes. Please ask us for an interpreter: it is free."
     )
 
 
@@ -218,7 +241,7 @@ def foot_words(words: Catalog) -> dict[str, str]:
     return {
         "version": words.gettext("version"),
         "made_on": words.gettext("made on"),
-        "review": words.gettext("check again by"),
+        "review": words.gettext("form to be reviewed by"),
         "patient": words.gettext("patient"),
     }
 

@@ -96,13 +96,17 @@ def _rows(file: str, reader: Any, heads: dict[int, str]) -> Iterator[Row]:
         }
         if not values:
             continue
-        try:
-            visit, problem = _visit(values), None
-        except ValidationError as error:
-            visit, problem = None, fact_problem(file, reader.line_num, error.errors()[0])
-        except Problem as known:
-            visit, problem = None, known
-        yield Row(reader.line_num, values.get("name", "(no name)"), visit, problem)
+        yield _row(file, reader.line_num, values)
+
+
+def _row(file: str, line: int, values: dict[str, str]) -> Row:
+    name = values.get("name", "(no name)")
+    try:
+        return Row(line, name, _visit(values))
+    except ValidationError as error:
+        return Row(line, name, None, fact_problem(file, line, error.errors()[0]))
+    except Problem as known:
+        return Row(line, name, None, known)
 
 
 def _visit(values: dict[str, str]) -> Visit:

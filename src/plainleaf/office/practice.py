@@ -1,4 +1,4 @@
-"""The practice, read from practice.toml: every setting checked, every mistake named with its line."""
+"""The practice, read from practice.toml: every setting checked, every mistake with its line."""
 
 import re
 import tomllib
@@ -42,7 +42,7 @@ class Address(_Settings):
 
 
 class Phones(_Settings):
-    """Phone numbers. ``desk`` and ``out_of_hours`` carry the country code; ``emergency`` is short."""
+    """Phone numbers: ``emergency`` is short, the others carry the country code."""
 
     desk: str
     out_of_hours: str | None = None
@@ -120,7 +120,7 @@ class Links(_Settings):
 
 
 class Forms(_Settings):
-    """What the practice allows. Draft translations of forms to be signed are refused unless it does."""
+    """What the practice allows; without it, forms to be signed refuse a draft translation."""
 
     allow_draft_translations: bool = False
 

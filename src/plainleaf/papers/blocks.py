@@ -169,9 +169,7 @@ class Code:
     caption: Inlines
 
 
-Block: TypeAlias = (
-    Heading | Paragraph | Bullets | Table | Fields | Choices | Box | Section | Code
-)
+Block: TypeAlias = Heading | Paragraph | Bullets | Table | Fields | Choices | Box | Section | Code
 Blocks: TypeAlias = tuple[Block, ...]
 
 

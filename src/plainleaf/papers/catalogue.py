@@ -40,9 +40,7 @@ class Paper:
 
 
 def _elements(**rules: str) -> tuple[Element, ...]:
-    return tuple(
-        Element(name.replace("_", "-"), tuple(ids.split())) for name, ids in rules.items()
-    )
+    return tuple(Element(name.replace("_", "-"), tuple(ids.split())) for name, ids in rules.items())
 
 
 PAPERS = {

@@ -46,7 +46,8 @@ def elements(page: Page) -> dict[str, str]:
             for row in block.rows:
                 for cell in row:
                     if cell.element:
-                        found[cell.element] = words_of(cell.blocks)
+                        before = found.get(cell.element, "")
+                        found[cell.element] = f"{before}\n{words_of(cell.blocks)}"
     return found
 
 
@@ -58,7 +59,7 @@ def _elements_present(page: Page, paper: Paper) -> None:
                 f"'{paper.id}' in '{page.language}' lacks the part '{element.name}'"
                 f" ({', '.join(element.rules)}).",
                 "A reader could decide or wait without something that they have a right to know.",
-                f"Put <section element=\"{element.name}\"> back into the template, with its text.",
+                f'Put <section element="{element.name}"> back into the template, with its text.',
             )
 
 

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextvars import ContextVar
 from dataclasses import asdict, dataclass, replace
 from datetime import date
@@ -24,10 +24,12 @@ from plainleaf.papers import insets
 from plainleaf.papers.blocks import (
     Block,
     Blocks,
+    Box,
     Bullets,
     Cell,
     Choices,
     Cite,
+    Code,
     Field,
     Fields,
     Heading,
@@ -108,7 +110,7 @@ def _draft_allowed(order: Order, words: Catalog) -> None:
     if not order.practice.forms.allow_draft_translations:
         name = words.language.english_name
         raise LanguageProblem(
-            f"The {name} text of '{order.paper.id}' is a draft that no qualified translator signed.",
+            f"The {name} text of '{order.paper.id}' is a draft: no qualified translator signed it.",
             "What somebody signs must be exact in the language in which they read it.",
             "Have it reviewed (locales/reviews.toml), or set 'forms.allow_draft_translations'"
             " in practice.toml if your local rules let you use a draft with a notice.",
@@ -146,9 +148,7 @@ class _Later:
         return insets.moment(self.words.language.short_date(day), day.isoformat())
 
 
-def _render(
-    order: Order, words: Catalog, citations: Citations, templates: Path | None
-) -> str:
+def _render(order: Order, words: Catalog, citations: Citations, templates: Path | None) -> str:
     country = order.practice.country
 
     def positions(topic: str) -> list[Stance]:
@@ -157,16 +157,20 @@ def _render(
     folder = templates or paths.templates() / "papers"
     token = _WORDS.set(words)
     try:
-        return _environment(folder).get_template(f"{order.paper.id}.xml").render(
-            practice=PracticeFacts(order.practice, words),
-            visit=VisitFacts(order.visit, order.practice, words),
-            figures=Figures(citations.tables, words, citations, country),
-            positions=positions,
-            today=insets.moment(
-                words.language.short_date(order.today), order.today.isoformat()
-            ),
-            review_by=_Later(words, citations),
-            code_alt=phrases.code_alt(words),
+        return (
+            _environment(folder)
+            .get_template(f"{order.paper.id}.xml")
+            .render(
+                practice=PracticeFacts(order.practice, words),
+                visit=VisitFacts(order.visit, order.practice, words),
+                figures=Figures(citations.tables, words, citations, country),
+                positions=positions,
+                today=insets.moment(
+                    words.language.short_date(order.today), order.today.isoformat()
+                ),
+                review_by=_Later(words, citations),
+                code_alt=phrases.code_alt(words),
+            )
         )
     except (TemplateError, KeyError, AttributeError) as error:
         raise PaperProblem(
@@ -187,7 +191,7 @@ def _last_marks(run: Inlines) -> Inlines:
     marks = [one for one in flat(run) if isinstance(one, Cite)]
     if len(marks) < 2:
         return run
-    kept: list[object] = []
+    kept: list[Inline] = []
     seen: set[int] = set()
     for inline in reversed(run):
         if isinstance(inline, Cite):
@@ -197,10 +201,10 @@ def _last_marks(run: Inlines) -> Inlines:
         elif isinstance(inline, Strong):
             inline = replace(inline, inlines=_last_marks(inline.inlines))
         kept.append(inline)
-    return tuple(reversed(kept))  # type: ignore[arg-type]
+    return tuple(reversed(kept))
 
 
-def _map_runs(block: Block, change) -> Block:  # type: ignore[no-untyped-def]
+def _map_runs(block: Block, change: Callable[[Inlines], Inlines]) -> Block:
     """The block with every run of text in it changed."""
 
     def inside(blocks: Blocks) -> Blocks:
@@ -214,7 +218,9 @@ def _map_runs(block: Block, change) -> Block:  # type: ignore[no-untyped-def]
         case Choices():
             return replace(block, choices=tuple(map(change, block.choices)))
         case Fields():
-            return Fields(tuple(Field(change(one.label), change(one.value)) for one in block.fields))
+            return Fields(
+                tuple(Field(change(one.label), change(one.value)) for one in block.fields)
+            )
         case Table():
             rows = tuple(
                 tuple(Cell(inside(cell.blocks), cell.element) for cell in row) for row in block.rows
@@ -222,7 +228,10 @@ def _map_runs(block: Block, change) -> Block:  # type: ignore[no-untyped-def]
             return Table(tuple(map(change, block.header)), rows)
         case Section():
             return replace(block, blocks=inside(block.blocks))
-    return replace(block, blocks=inside(block.blocks)) if hasattr(block, "blocks") else block
+        case Box():
+            return replace(block, blocks=inside(block.blocks))
+        case Code():
+            return replace(block, caption=change(block.caption))
 
 
 def _numbered(blocks: Blocks) -> Blocks:
@@ -302,13 +311,17 @@ def _letterhead(practice: Practice, words: Catalog) -> tuple[Inlines, ...]:
 def _note(number: int, source: Source, vias: list[Source], words: Catalog) -> SourceNote:
     note: list[Inline] = [Text(phrases.quoted_in(words))] if vias else []
     for via in vias:
-        note += [Text(" "), Isolate(_reference(via), "ltr", "en")]
+        note += [Text(" "), Isolate(_short_reference(via), "ltr", "en")]
     return SourceNote(number, _reference(source), source.address, "en", tuple(note))
 
 
 def _reference(source: Source) -> str:
     edition = f", {source.edition}" if source.edition else ""
     return f"{source.publisher}. {source.title}{edition}."
+
+
+def _short_reference(source: Source) -> str:
+    return f"{source.publisher}, {source.edition or source.published}."
 
 
 def _foot(order: Order, words: Catalog, citations: Citations) -> Inlines:
@@ -331,10 +344,10 @@ def _foot(order: Order, words: Catalog, citations: Citations) -> Inlines:
     if order.paper.signed and order.visit:
         record = order.visit.person.record or order.visit.person.name
         parts.append((Text(f"{foot['patient']} "), Isolate(record)))
-    joined: list[object] = []
+    joined: list[Inline] = []
     for part in parts:
         joined += [*((Text(" · "),) if joined else ()), *part]
-    return tuple(joined)  # type: ignore[arg-type]
+    return tuple(joined)
 
 
 def digest(page: Page) -> str:

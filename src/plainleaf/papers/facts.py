@@ -5,7 +5,9 @@ are listed in the catalogue and checked before anything is composed.
 """
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date as Date
+from datetime import datetime
+from functools import reduce
 from itertools import groupby
 
 from markupsafe import Markup
@@ -62,7 +64,7 @@ class PracticeFacts:
     def fee(self) -> Markup:
         """The price of the light look."""
         fee = self.practice.fee
-        return insets.isolate(self.words.language.money(fee.amount, fee.currency), "ltr")
+        return insets.isolate(self.words.language.money(fee.amount, fee.currency))
 
     @property
     def hours(self) -> Markup:
@@ -78,7 +80,11 @@ class PracticeFacts:
             opens, closes = (self.words.language.clock(t).replace(" ", "\u00a0") for t in times)
             span = f"{times[0]:%H:%M}/{times[1]:%H:%M}"
             parts.append(insets.moment(phrases.opening(self.words, shown, opens, closes), span))
-        return Markup("; ").join(parts)
+        return reduce(self._after, parts)
+
+    def _after(self, first: Markup, following: Markup) -> Markup:
+        message = phrases.hours_joined(self.words, "%(first)s", "%(following)s")
+        return insets.fill(message, {"first": first, "following": following})
 
     @property
     def look_minutes(self) -> Count:
@@ -156,7 +162,8 @@ class VisitFacts:
         place = phrases.mouth_place(self.words, self.visit.finding.place)
         if self.visit.finding.side is None:
             return Markup(place)
-        return Markup(f"{place}, {phrases.mouth_side(self.words, self.visit.finding.side)}")
+        side = phrases.mouth_side(self.words, self.visit.finding.side)
+        return Markup(phrases.place_and_side(self.words, place, side))
 
     @property
     def done(self) -> list[Markup]:
@@ -209,7 +216,7 @@ class VisitFacts:
     def _next(self) -> datetime | None:
         return (self.visit.next_visit or self.visit.recheck) if self.visit else None
 
-    def _day(self, day: "date | None") -> Markup:
+    def _day(self, day: Date | None) -> Markup:
         return insets.whole_date(self.words.language, day) if day else EMPTY
 
     def _staff(self, one: Staff | None) -> Markup:

@@ -35,8 +35,6 @@ def phone(practice: Practice, number: str) -> Markup:
         shown, dialled = number, number
     else:
         shown, dialled = practice.national(number), practice.dialled(number)
-    # A number must not break over two lines: the spaces in it are hard ones.
-    shown = shown.replace(" ", "\u00a0").replace("-", "\u2011")
     return Markup('<a href="tel:{}">{}</a>').format(dialled, isolate(shown, "ltr"))
 
 

@@ -8,6 +8,7 @@ and, inside text, ``strong a bdi data time cite br``.
 
 import re
 from collections.abc import Callable
+from typing import cast, get_args
 from xml.etree import ElementTree
 
 from plainleaf.errors import PaperProblem
@@ -21,6 +22,7 @@ from plainleaf.papers.blocks import (
     Choices,
     Cite,
     Code,
+    Direction,
     Field,
     Fields,
     Figure,
@@ -142,11 +144,11 @@ class _Reader:
             self._direction(element),
         )
 
-    def _direction(self, element: Element):  # type: ignore[no-untyped-def]
+    def _direction(self, element: Element) -> Direction:
         direction = element.get("dir", "auto")
-        if direction not in ("ltr", "rtl", "auto"):
+        if direction not in get_args(Direction):
             raise _wrong(self.paper, f"'{direction}' is no direction")
-        return direction
+        return cast(Direction, direction)
 
     def _bullets(self, element: Element) -> Bullets:
         items = tuple(self._run(item) for item in self._children(element, "li"))

@@ -1,0 +1,295 @@
+"""The acts of the practice: where settings, evidence, words and writers meet.
+
+This is the only room that asks the clock. The steps of one paper are numbered in the log as in
+DEVELOPERS.md: 1 check, 2 look up, 3 compose, 4 check, 5 write, 7 tell (6, record, is not built).
+"""
+
+import logging
+import os
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from importlib import import_module
+from pathlib import Path
+
+from plainleaf import paths
+from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Problem
+from plainleaf.evidence.tables import Tables, load
+from plainleaf.language.catalogs import Review, available, reviews
+from plainleaf.office.people import Row, read_list
+from plainleaf.office.practice import Practice, read_practice
+from plainleaf.office.visits import Visit, read_visit
+from plainleaf.papers.blocks import Page
+from plainleaf.papers.catalogue import PAPERS, Paper, paper
+from plainleaf.papers.checks import check, trace
+from plainleaf.papers.compose import Order, compose
+
+log = logging.getLogger("plainleaf")
+
+FORMATS = {"pdf": "pdf", "docx": "docx", "html": "html", "txt": "text"}
+"""Each format with its writer's module. A writer is imported when it is first asked for: together
+they would cost every command more time than most commands take."""
+
+Progress = Callable[[str], None]
+
+
+def _silent(_: str) -> None:
+    """Progress that nobody watches."""
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """Somebody on a list for whom no paper was made, and why."""
+
+    line: int
+    name: str
+    problem: Problem
+
+
+@dataclass(frozen=True)
+class DayResult:
+    """What came of a list: the file, who is in it in order, and who is not."""
+
+    file: Path
+    printed: tuple[str, ...]
+    left_out: tuple[LeftOut, ...]
+
+
+class Desk:
+    """One practice at work on one day. ``today`` is the clock's day unless it is given."""
+
+    def __init__(self, practice: Practice, today: date | None = None) -> None:
+        self.practice = practice
+        self.today = today or date.today()
+
+    @cached_property
+    def tables(self) -> Tables:
+        """The evidence, read once."""
+        return load()
+
+    @cached_property
+    def signatures(self) -> tuple[Review, ...]:
+        """Who has signed which translation, read once."""
+        return reviews()
+
+    def page(
+        self, paper_id: str, visit: Visit | None = None, language: str = "", large: bool = False
+    ) -> Page:
+        """A finished, checked page. Raises a Problem when it may not leave."""
+        asked = paper(paper_id)
+        tag = self._language(visit, language)
+        log.debug("1 check: %s for %s", paper_id, "a person" if visit else "nobody yet")
+        person_large = visit.person.large_print if visit else False
+        order = Order(asked, self.practice, visit, tag, large or person_large, self.today)
+        log.debug("2 look up: practice, %s, figures", tag)
+        tables, signatures = self.tables, self.signatures
+        log.debug("3 compose")
+        page = compose(order, tables, signatures)
+        log.debug("4 check the page")
+        check(page, asked)
+        return page
+
+    def hand_out(
+        self,
+        paper_id: str,
+        out: Path,
+        visit: Visit | None = None,
+        language: str = "",
+        file_format: str = "",
+        large: bool = False,
+    ) -> Path:
+        """Make one paper and put it where it was asked for. Returns the file."""
+        writer = _format(out, file_format)
+        page = self.page(paper_id, visit, language, large)
+        copies = 4 if page.shape == "card" and visit is None else 1
+        return _put(out, write([page] * copies, writer))
+
+    def day(
+        self,
+        people: Path,
+        paper_id: str,
+        out: Path,
+        file_format: str = "",
+        progress: Progress = _silent,
+    ) -> DayResult:
+        """Everybody's paper in their own language, in the order of the list, in one file.
+
+        Nobody is lost: who cannot be printed is returned with the reason. Raises FactsProblem
+        when nobody can be.
+        """
+        writer = _format(out, file_format)
+        pages: list[Page] = []
+        printed: list[str] = []
+        left: list[LeftOut] = []
+        for row in read_list(people):
+            try:
+                pages.append(self._row_page(row, paper_id))
+                printed.append(row.name)
+            except Problem as problem:
+                left.append(LeftOut(row.line, row.name, problem))
+            progress(row.name)
+        if not pages:
+            raise _nobody(people, left)
+        return DayResult(_put(out, write(pages, writer)), tuple(printed), tuple(left))
+
+    def _row_page(self, row: Row, paper_id: str) -> Page:
+        if row.visit is None:
+            assert row.problem is not None
+            raise row.problem
+        return self.page(paper_id, row.visit)
+
+    def _language(self, visit: Visit | None, asked: str) -> str:
+        tag = asked or (visit.person.language if visit else "")
+        if not tag:
+            tag = self.practice.languages[0]
+        if tag not in available():
+            raise LanguageProblem(
+                f"There is no translation into '{tag}'.",
+                "We do not print a paper in another language than the one that was asked for.",
+                f"Choose one of {', '.join(available())}, or ask for an interpreter.",
+            )
+        return tag
+
+
+def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:
+    reason = f" The first reason, line {left[0].line}: {left[0].problem.found}" if left else ""
+    return FactsProblem(
+        f"Nobody on {people.name} can be given this paper.{reason}",
+        "An empty print file would look like a finished job.",
+        "Correct the list, or choose a paper that needs fewer facts.",
+    )
+
+
+def _format(out: Path, asked: str) -> str:
+    name = (asked or out.suffix.lstrip(".")).lower()
+    if name not in FORMATS:
+        raise OutputProblem(
+            f"'{name or out.name}' is no format that we write.",
+            "We do not guess what a file should be.",
+            f"Use one of: {', '.join(FORMATS)}.",
+        )
+    return name
+
+
+def write(pages: Sequence[Page], file_format: str) -> bytes:
+    """Pages in one of the formats."""
+    log.debug("5 write: %s", file_format)
+    module = import_module(f"plainleaf.writers.{FORMATS[file_format]}")
+    return bytes(module.write(pages))
+
+
+def _put(out: Path, content: bytes) -> Path:
+    """Write a file whole or not at all. Raises OutputProblem when the place will not take it."""
+    try:
+        with _beside(out) as part:
+            part.write_bytes(content)
+            part.replace(out)
+    except OSError as error:
+        raise OutputProblem(
+            f"{out.name} cannot be written ({error.strerror}).",
+            "The paper is not where you want it, so it counts as not made.",
+            "Choose another place with '--out', or close the program that holds the file.",
+        ) from error
+    log.debug("7 tell: %s", out)
+    return out
+
+
+@contextmanager
+def _beside(out: Path) -> Iterator[Path]:
+    """A temporary file in the folder of ``out`` that is gone afterwards, whatever happens."""
+    out.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.")
+    os.close(handle)
+    part = Path(name)
+    part.chmod(0o644)
+    try:
+        yield part
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def begin(folder: Path) -> Path:
+    """Write a commented practice.toml. Raises OutputProblem rather than overwrite one."""
+    out = folder / "practice.toml"
+    if out.exists():
+        raise OutputProblem(
+            f"There is already a {out.name} here.",
+            "Your settings would be lost.",
+            "Edit the file that is there, or run 'plainleaf init' in another folder.",
+        )
+    return _put(out, (paths.templates() / "start" / "practice.toml").read_bytes())
+
+
+@dataclass(frozen=True)
+class Made:
+    """One file of the demo."""
+
+    paper: str
+    language: str
+    file: Path
+
+
+def demo(folder: Path, progress: Progress = _silent) -> list[Made]:
+    """Papers for an invented practice and its invented day, in all languages and formats.
+
+    The day is that of the list, so that the demo makes the same bytes whenever it runs.
+    """
+    source = paths.templates() / "demo"
+    rows = read_list(source / "day.csv")
+    visits = [row.visit for row in rows if row.visit]
+    desk = Desk(read_practice(source / "practice.toml"), visits[0].day)
+    # Everything is made before anything is written: a problem leaves no half of a demo behind.
+    files = {folder / name: (source / name).read_bytes() for name in ("practice.toml", "day.csv")}
+    made = []
+    for language in desk.practice.languages:
+        visit = next(one for one in visits if one.person.language == language)
+        for one in PAPERS.values():
+            page = desk.page(one.id, visit)
+            for file_format in FORMATS:
+                out = folder / language / f"{one.id}.{file_format}"
+                files[out] = write([page], file_format)
+                made.append(Made(one.id, language, out))
+                progress(f"{language}/{out.name}")
+    for paper_id in ("introduction", "reminder-card"):
+        out = folder / f"day-{paper_id}.pdf"
+        files[out] = write([desk.page(paper_id, visit) for visit in visits], "pdf")
+        made.append(Made(paper_id, "each in their own", out))
+        progress(out.name)
+    for file, content in files.items():
+        _put(file, content)
+    return made
+
+
+def figure_places(desk: Desk) -> dict[str, list[str]]:
+    """On which papers each figure stands, for this practice, in English: figure id to paper ids."""
+    found: dict[str, list[str]] = {}
+    for one in PAPERS.values():
+        for figure_id in _figures_on(desk, one):
+            if one.id not in found.setdefault(figure_id, []):
+                found[figure_id].append(one.id)
+    return found
+
+
+def _figures_on(desk: Desk, one: Paper) -> Iterator[str]:
+    sample = read_list(paths.templates() / "demo" / "day.csv")[0].visit
+    for _, kind, reference in trace(desk.page(one.id, sample, "en")):
+        if kind == "figure":
+            yield from reference.replace(" / ", " - ").split(" - ")
+
+
+__all__ = [
+    "FORMATS",
+    "PAPERS",
+    "DayResult",
+    "Desk",
+    "LeftOut",
+    "Made",
+    "begin",
+    "demo",
+    "figure_places",
+    "read_practice",
+    "read_visit",
+]

@@ -1,0 +1,1 @@
+"""How people reach the desk: the command line."""

@@ -1,0 +1,164 @@
+"""The command line: arguments to the desk, problems to sentences and exit codes."""
+
+import logging
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+from rich.table import Table
+
+from plainleaf import desk
+from plainleaf.errors import Problem
+
+app = typer.Typer(
+    help="Papers for a dental practice that offers a light look at the lining of the mouth.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+figures_app = typer.Typer(help="The published numbers and where each stands on a paper.")
+app.add_typer(figures_app, name="figures", invoke_without_command=True)
+out = Console(soft_wrap=True)
+err = Console(stderr=True, soft_wrap=True)
+
+Settings = Annotated[
+    Path, typer.Option("--practice", help="The settings of your practice.", show_default=True)
+]
+Day = Annotated[
+    datetime | None,
+    typer.Option("--date", formats=["%Y-%m-%d"], help="The day on the paper; today if left out."),
+]
+_PRACTICE = Path("practice.toml")
+
+
+@app.callback()
+def _begin(
+    verbose: Annotated[bool, typer.Option("--verbose", help="Show the numbered steps.")] = False,
+) -> None:
+    if verbose:
+        logging.basicConfig(level=logging.WARNING, format="%(message)s", stream=sys.stderr)
+        logging.getLogger("plainleaf").setLevel(logging.DEBUG)
+
+
+@app.command()
+def demo(
+    to: Annotated[Path, typer.Option("--to", help="The folder to write into.")] = Path(
+        "plainleaf-demo"
+    ),
+) -> None:
+    """Make every paper for an invented practice and its invented day, in three languages."""
+    with _watched("Making papers") as tell:
+        made = desk.demo(to, tell)
+    table = Table("paper", "language", "files", title=f"Made in {to}", title_justify="left")
+    groups: dict[tuple[str, str], list[str]] = {}
+    for one in made:
+        name = one.file.relative_to(to)
+        groups.setdefault((one.paper, one.language), []).append(str(name))
+    for (paper, language), names in groups.items():
+        table.add_row(paper, language, ", ".join(names))
+    out.print(table)
+    out.print(f"{len(made)} files. The people, the place and the phones are invented.")
+    out.print("The Spanish and Arabic texts are drafts: no qualified translator has signed them.")
+
+
+@app.command()
+def init() -> None:
+    """Write a practice.toml with comments, to be filled in."""
+    file = desk.begin(Path())
+    out.print(f"Wrote {file}. Fill it in, then run 'plainleaf make introduction --out FILE'.")
+
+
+@app.command()
+def papers() -> None:
+    """List the papers: when each is handed over, to whom, and what it needs."""
+    table = Table("paper", "moment", "reader", "needs")
+    for one in desk.PAPERS.values():
+        needs = ", ".join(one.needs) or "nothing more"
+        table.add_row(one.id, one.moment, one.reader, needs)
+    out.print(table)
+
+
+@app.command()
+def make(
+    paper: Annotated[str, typer.Argument(help="Which paper ('plainleaf papers' lists them).")],
+    to: Annotated[Path, typer.Option("--out", help="The file to write.")],
+    language: Annotated[str, typer.Option(help="Language tag, such as en, es or ar.")] = "",
+    file_format: Annotated[str, typer.Option("--format", help="pdf, docx, html or txt.")] = "",
+    visit: Annotated[Path | None, typer.Option(help="A TOML file with the visit.")] = None,
+    large_print: Annotated[bool, typer.Option("--large-print", help="18 point letters.")] = False,
+    practice: Settings = _PRACTICE,
+    date: Day = None,
+) -> None:
+    """Make one paper."""
+    facts = desk.read_visit(visit) if visit else None
+    file = _desk(practice, date).hand_out(paper, to, facts, language, file_format, large_print)
+    out.print(f"Wrote {file}.")
+
+
+@app.command()
+def day(
+    people: Annotated[Path, typer.Argument(metavar="LIST.csv", help="One person a line.")],
+    paper: Annotated[str, typer.Option(help="Which paper everybody gets.")],
+    to: Annotated[
+        Path | None, typer.Option("--out", help="The print file; PAPER.pdf if left out.")
+    ] = None,
+    file_format: Annotated[str, typer.Option("--format", help="pdf, docx, html or txt.")] = "",
+    practice: Settings = _PRACTICE,
+    date: Day = None,
+) -> None:
+    """Everybody's paper in their own language, in the order of the list, in one print file."""
+    target = to or Path(f"{paper}.{file_format or 'pdf'}")
+    with _watched("Making papers") as tell:
+        result = _desk(practice, date).day(people, paper, target, file_format, tell)
+    out.print(f"Wrote {result.file}: {len(result.printed)} people, in the order of the list.")
+    if result.left_out:
+        out.print(f"Left out: {len(result.left_out)}.")
+        for one in result.left_out:
+            out.print(f"  line {one.line}, {one.name}: {one.problem}", markup=False)
+
+
+@figures_app.callback(invoke_without_command=True)
+def figures(practice: Settings = _PRACTICE) -> None:
+    """List the published numbers, how each was read, and on which papers each stands."""
+    at_work = _desk(practice, None)
+    places = desk.figure_places(at_work)
+    table = Table("figure", "value", "place, period", "source", "read", "on papers")
+    for one in at_work.tables.figures:
+        span = f" ({one.low:g} to {one.high:g})" if one.low is not None else ""
+        table.add_row(
+            one.id,
+            f"{one.value:,g}{span} {one.unit}",
+            f"{one.place}, {one.period}",
+            one.source,
+            one.how_read + ("" if one.printable else ": never printed"),
+            ", ".join(places.get(one.id, [])) or "-",
+        )
+    out.print(table)
+
+
+def _desk(practice: Path, day: datetime | None) -> desk.Desk:
+    return desk.Desk(desk.read_practice(practice), day.date() if day else None)
+
+
+@contextmanager
+def _watched(words: str) -> Iterator[desk.Progress]:
+    """A line that shows what is being made, on terminals only."""
+    columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+    with Progress(*columns, console=err, transient=True, disable=not err.is_terminal) as bar:
+        task = bar.add_task(words)
+        yield lambda name: bar.update(task, advance=1, description=f"{words}: {name}")
+
+
+def main() -> None:
+    """Run the command; a known problem becomes its sentences and its exit code."""
+    try:
+        app()
+    except Problem as problem:
+        err.print(f"{problem.found}\n{problem.why}\n{problem.do}", markup=False, highlight=False)
+        sys.exit(problem.exit_code)

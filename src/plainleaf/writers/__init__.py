@@ -1,0 +1,1 @@
+"""Blocks in, bytes out. A writer knows blocks and nothing else of the house."""

@@ -1,0 +1,348 @@
+"""DOCX to edit: python-docx with our own slim template, real headings, lists and languages."""
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from io import BytesIO
+from typing import Any
+
+from docx import Document
+from docx.enum.section import WD_ORIENT, WD_SECTION
+from docx.shared import Mm, Pt
+
+from plainleaf import paths
+from plainleaf.language.locales import is_rtl
+from plainleaf.papers.blocks import (
+    Block,
+    Blocks,
+    Box,
+    Break,
+    Bullets,
+    Choices,
+    Cite,
+    Code,
+    Fields,
+    Figure,
+    Heading,
+    Inline,
+    Inlines,
+    Isolate,
+    Link,
+    Moment,
+    Page,
+    Paragraph,
+    Section,
+    Strong,
+    Table,
+    Text,
+)
+from plainleaf.writers import qr, wordml
+from plainleaf.writers.wordml import new
+
+_PAPER = {"letter": (Mm(215.9), Mm(279.4)), "a4": (Mm(210), Mm(297))}
+_CARD = {"letter": (Mm(139.7), Mm(106.68)), "a4": (Mm(148.5), Mm(105))}
+_STYLES = {"body": "Normal", "offer": "Offer", "signed": "Normal", "notice": "Notice"}
+_LTR_MARK = "\u200e"
+_LARGE = 1.5
+
+
+def write(pages: Sequence[Page]) -> bytes:
+    """One DOCX with all pages, in order; the same pages always give the same bytes."""
+    first = pages[0]
+    document = Document(BytesIO(wordml.template(paths.templates() / "print" / "docx")))
+    if first.large_print:
+        wordml.scaled(document.styles.element, _LARGE)
+    _properties(document, first)
+    if first.shape == "card":
+        _cards(document, pages)
+    else:
+        for number, page in enumerate(pages):
+            section = document.sections[0] if number == 0 else _next_section(document)
+            _Writer(document, page, document).page_in(section)
+    stream = BytesIO()
+    document.save(stream)
+    return wordml.repacked(stream.getvalue())
+
+
+def _properties(document: Any, page: Page) -> None:
+    day = datetime.fromisoformat(page.day)
+    properties = document.core_properties
+    properties.title = page.title
+    properties.language = page.language
+    properties.author = "".join(one.text for one in page.letterhead[0] if isinstance(one, Isolate))
+    properties.created = properties.modified = day
+    properties.last_modified_by = ""
+    properties.revision = 1
+
+
+def _next_section(document: Any) -> Any:
+    section = document.add_section(WD_SECTION.NEW_PAGE)
+    section.footer.is_linked_to_previous = False
+    return section
+
+
+def _cards(document: Any, pages: Sequence[Page]) -> None:
+    """Four cards a sheet, on its side, each in a cell of the exact size."""
+    size = pages[0].paper_size
+    width, height = _CARD[size]
+    section = document.sections[0]
+    section.orientation = WD_ORIENT.LANDSCAPE
+    section.page_width, section.page_height = _PAPER[size][1], _PAPER[size][0]
+    edge = max(0, (section.page_height - 2 * height) // 2 - Mm(1))
+    section.top_margin = section.bottom_margin = edge
+    section.left_margin = section.right_margin = 0
+    section.header_distance = section.footer_distance = 0
+    for start in range(0, len(pages), 4):
+        group = pages[start : start + 4]
+        table = document.add_table(rows=(len(group) + 1) // 2, cols=2)
+        table.autofit = False
+        for row in table.rows:
+            row.height = height
+            row.height_rule = 2  # exactly this height
+        for index, page in enumerate(group):
+            cell = table.cell(index // 2, index % 2)
+            cell.width = width
+            _Writer(document, page, cell).card()
+    last = document.add_paragraph()
+    last.paragraph_format.line_spacing = Pt(1)
+    last.paragraph_format.space_after = 0
+
+
+class _Writer:
+    """Writes one page into a document or a table cell."""
+
+    def __init__(self, document: Any, page: Page, place: Any) -> None:
+        self.document = document
+        self.page = page
+        self.place = place
+        self.rtl = page.direction == "rtl"
+        self.language = page.language
+
+    # ---- pages --------------------------------------------------------------------------------
+
+    def page_in(self, section: Any) -> None:
+        """The whole page in its own section, with its own numbers."""
+        section.page_width, section.page_height = _PAPER[self.page.paper_size]
+        wordml.section_mark(section, new("pgNumType", start="1"))
+        if self.rtl:
+            wordml.section_mark(section, new("bidi"))
+        self._letterhead()
+        self.blocks(self.page.blocks)
+        self._sources()
+        self._footer(section)
+
+    def card(self) -> None:
+        """A card in a cell: the practice's name, its words, its code."""
+        first = self.place.paragraphs[0]
+        first.style = "Letterhead"
+        self._set(first, (Strong(self.page.letterhead[0]),))
+        self.blocks(self.page.blocks)
+        for paragraph in self.place.paragraphs:
+            paragraph.paragraph_format.left_indent = Mm(9)
+            paragraph.paragraph_format.right_indent = Mm(9)
+        first.paragraph_format.space_before = Mm(8)
+
+    def _letterhead(self) -> None:
+        name, *rest = self.page.letterhead
+        line: list[Inline] = [Strong(name)]
+        for one in rest:
+            line += [Text(" · "), *one]
+        self._paragraph(tuple(line), "Letterhead")
+
+    def _sources(self) -> None:
+        if not self.page.sources:
+            return
+        self._paragraph((Text(self.page.labels.sources),), "heading 2")
+        for note in self.page.sources:
+            source = Link((Isolate(note.text, "ltr", note.language),), note.href)
+            quoted = (Text(" "), *note.note) if note.note else ()
+            self._paragraph((Text(f"[{note.number}] "), source, *quoted), "Source")
+
+    def _footer(self, section: Any) -> None:
+        paragraph = section.footer.paragraphs[0]
+        paragraph.style = "footer"
+        self._set(paragraph, (*self.page.foot, Text(" · ")))
+        pieces = self.page.labels.page_of.replace("{pages}", "\0").replace("{page}", "\1")
+        for piece in _split_marks(pieces):
+            run = self._run(paragraph, "" if piece in "\0\1" else piece)
+            if piece == "\1":
+                wordml.field(run, "PAGE")
+            elif piece == "\0":
+                wordml.field(run, "SECTIONPAGES")
+
+    # ---- blocks -------------------------------------------------------------------------------
+
+    def blocks(self, blocks: Blocks) -> None:
+        """Blocks in order."""
+        for block in blocks:
+            self._block(block)
+
+    def _block(self, block: Block) -> None:
+        match block:
+            case Heading():
+                self._heading(block)
+            case Paragraph():
+                self._own_paragraph(block)
+            case Bullets():
+                self._bullets(block)
+            case Table():
+                self._table(block)
+            case Fields():
+                self._fields(block)
+            case Choices():
+                self._choices(block)
+            case Code():
+                self._code(block)
+            case Box():
+                self._box(block)
+            case Section():
+                self.blocks(((block.heading,) if block.heading else ()) + block.blocks)
+
+    def _heading(self, block: Heading) -> None:
+        number = f"{block.number}  " if block.number else ""
+        level = "heading 1" if block.level == 1 else "heading 2"
+        self._paragraph((Text(number), *block.inlines), level)
+
+    def _box(self, block: Box) -> None:
+        for inner in block.blocks:
+            if isinstance(inner, Paragraph):
+                self._paragraph(inner.inlines, "Key message")
+
+    def _own_paragraph(self, block: Paragraph) -> None:
+        kept = self.rtl, self.language
+        if block.language:
+            self.rtl, self.language = block.direction == "rtl", block.language
+        self._paragraph(block.inlines, _STYLES[block.role])
+        self.rtl, self.language = kept
+
+    def _bullets(self, block: Bullets) -> None:
+        num_id = wordml.restarted_list(self.document) if block.ordered else 1
+        for item in block.items:
+            wordml.numbered(self._paragraph(item, "List Paragraph"), num_id)
+
+    def _table(self, block: Table) -> None:
+        table = self.place.add_table(rows=1 + len(block.rows), cols=len(block.header))
+        if self.rtl:
+            wordml.table_mark(table, new("bidiVisual"))
+        head = table.rows[0]
+        head._tr.get_or_add_trPr().append(new("cantSplit"))
+        head._tr.get_or_add_trPr().append(new("tblHeader"))
+        for cell, run in zip(head.cells, block.header, strict=True):
+            self._set(cell.paragraphs[0], (Strong(run),))
+            wordml.cell_border(cell, bottom="10 1F5745")
+        for row, cells in zip(table.rows[1:], block.rows, strict=True):
+            row._tr.get_or_add_trPr().append(new("cantSplit"))
+            for cell, content in zip(row.cells, cells, strict=True):
+                self._cell(cell, content.blocks)
+        self.place.add_paragraph().paragraph_format.space_after = Pt(0)
+
+    def _cell(self, cell: Any, blocks: Blocks) -> None:
+        _Writer(self.document, self.page, cell).blocks(blocks)
+        first = cell.paragraphs[0]
+        if len(cell.paragraphs) > 1 and not first.text:
+            first._p.getparent().remove(first._p)
+        wordml.cell_border(cell, bottom="4 8FA59B")
+
+    def _fields(self, block: Fields) -> None:
+        card = self.page.shape == "card"
+        for one in block.fields:
+            paragraph = self._paragraph(one.label, "Field line", label=True)
+            middle, end = (2000, 6800) if card else (4300, 10100)
+            if one.value:
+                wordml.tab_stops(paragraph, ("start", middle, "none"))
+                self._run(paragraph, "\t")
+                self._add(paragraph, one.value, bold=True)
+            else:
+                wordml.tab_stops(paragraph, ("start", middle, "none"), ("end", end, "underscore"))
+                self._run(paragraph, "\t\t")
+
+    def _choices(self, block: Choices) -> None:
+        for choice in block.choices:
+            paragraph = self._paragraph((), "Choice")
+            wordml.tick_box(paragraph, self.page.labels.tick_box)
+            self._add(paragraph, (Text("  "), *choice))
+
+    def _code(self, block: Code) -> None:
+        paragraph = self._paragraph((), "Normal")
+        run = paragraph.add_run()
+        run.add_picture(BytesIO(qr.png_picture(block.payload)), width=Mm(22))
+        number = wordml.pictures(self.document)
+        wordml.described(run, block.alt, number)
+        if block.caption and self.page.shape != "card":
+            self._paragraph(block.caption, "Normal")
+
+    # ---- text ---------------------------------------------------------------------------------
+
+    def _paragraph(self, inlines: Inlines, style: str, label: bool = False) -> Any:
+        paragraph = self.place.add_paragraph(style=style)
+        self._set(paragraph, inlines, label)
+        return paragraph
+
+    def _set(self, paragraph: Any, inlines: Inlines, label: bool = False) -> None:
+        if self.rtl:
+            wordml.paragraph_mark(paragraph, new("bidi"))
+        self._add(paragraph, inlines, style="Label" if label else "")
+
+    def _add(
+        self,
+        paragraph: Any,
+        inlines: Inlines,
+        bold: bool = False,
+        style: str = "",
+        into: Callable[[Any], None] | None = None,
+    ) -> None:
+        for inline in inlines:
+            match inline:
+                case Strong():
+                    self._add(paragraph, inline.inlines, True, style, into)
+                case Link():
+                    link = wordml.hyperlink(paragraph, inline.href)
+                    self._add(
+                        paragraph,
+                        inline.inlines,
+                        bold,
+                        "Hyperlink",
+                        lambda run, link=link: link.append(run._r),  # type: ignore[misc]
+                    )
+                case Break():
+                    self._run(paragraph, "").add_break()
+                case _:
+                    run = self._word(paragraph, inline, bold, style)
+                    if into:
+                        into(run)
+
+    def _word(self, paragraph: Any, inline: Inline, bold: bool, style: str) -> Any:
+        if isinstance(inline, Cite):
+            return self._run(paragraph, f"\u00a0[{inline.number}]", style="Label")
+        assert isinstance(inline, Text | Isolate | Figure | Moment)
+        text, language = inline.text, ""
+        if isinstance(inline, Isolate):
+            language = inline.language
+            if self.rtl and inline.direction == "ltr":
+                text = f"{_LTR_MARK}{text}{_LTR_MARK}"
+        return self._run(paragraph, text, bold, style, language)
+
+    def _run(
+        self, paragraph: Any, text: str, bold: bool = False, style: str = "", language: str = ""
+    ) -> Any:
+        run = paragraph.add_run(text, style=style or None)
+        if bold:
+            wordml.run_mark(run, new("b"))
+            wordml.run_mark(run, new("bCs"))
+        # Only a run that holds right-to-left letters, or nothing but marks on such a page, is one.
+        latin = any(char.isascii() and char.isalpha() for char in text) or _LTR_MARK in text
+        if is_rtl(text) or (self.rtl and not latin):
+            wordml.run_mark(run, new("rtl"))
+        tag = language or self.language
+        wordml.run_mark(run, new("lang", val=tag, bidi=tag, eastAsia=tag))
+        return run
+
+
+def _split_marks(text: str) -> list[str]:
+    """The text cut at the two marks for fields, the marks kept."""
+    pieces = [""]
+    for char in text:
+        if char in "\0\1":
+            pieces += [char, ""]
+        else:
+            pieces[-1] += char
+    return [piece for piece in pieces if piece]

@@ -1,0 +1,191 @@
+"""HTML to read on a screen or aloud: one file, nothing loaded from elsewhere (WCAG 2.2 AA)."""
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from plainleaf import paths
+from plainleaf.papers.blocks import (
+    Block,
+    Blocks,
+    Box,
+    Break,
+    Bullets,
+    Choices,
+    Cite,
+    Code,
+    Fields,
+    Figure,
+    Heading,
+    Inline,
+    Inlines,
+    Isolate,
+    Link,
+    Moment,
+    Page,
+    Paragraph,
+    Section,
+    SourceNote,
+    Strong,
+    Table,
+    Text,
+)
+from plainleaf.writers import qr
+
+
+def write(pages: Sequence[Page]) -> bytes:
+    """One HTML file with all pages, in order."""
+    first = pages[0]
+    style = (paths.templates() / "print" / "page.css").read_text(encoding="utf-8")
+    bodies = "\n".join(_Writer(page, number).article() for number, page in enumerate(pages))
+    return (
+        "<!doctype html>\n"
+        f'<html lang="{escape(first.language)}" dir="{first.direction}">\n<head>\n'
+        '<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(first.title)}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
+        f"<main>\n{bodies}\n</main>\n</body>\n</html>\n"
+    ).encode()
+
+
+class _Writer:
+    """Writes one page; ``number`` keeps the anchors of several pages in one file apart."""
+
+    def __init__(self, page: Page, number: int) -> None:
+        self.page = page
+        self.number = number
+
+    def article(self) -> str:
+        """The whole page as an article with its own language and direction."""
+        page = self.page
+        large = " large" if page.large_print else ""
+        return (
+            f'<article class="{page.shape}{large}" lang="{escape(page.language)}"'
+            f' dir="{page.direction}">\n'
+            f"{self._letterhead()}\n{self._blocks(page.blocks)}\n{self._sources()}\n"
+            f'<p class="foot">{self._run(page.foot)}</p>\n</article>'
+        )
+
+    def _letterhead(self) -> str:
+        lines = [f"<span>{self._run(line)}</span>" for line in self.page.letterhead]
+        name, rest = lines[0], lines[1:] if self.page.shape != "card" else []
+        return f'<p class="letterhead"><strong>{name}</strong>{"".join(rest)}</p>'
+
+    def _sources(self) -> str:
+        if not self.page.sources:
+            return ""
+        items = "\n".join(map(self._source, self.page.sources))
+        title = escape(self.page.labels.sources)
+        return f'<section class="sources"><h2>{title}</h2>\n<ol>\n{items}\n</ol></section>'
+
+    def _source(self, note: SourceNote) -> str:
+        quoted = f" {self._run(note.note)}" if note.note else ""
+        return (
+            f'<li id="{self._anchor(note.number)}"><a href="{escape(note.href)}"'
+            f' lang="{note.language}" dir="ltr">{escape(note.text)}</a>{quoted}</li>'
+        )
+
+    def _anchor(self, source: int) -> str:
+        return f"source-{self.number}-{source}"
+
+    def _blocks(self, blocks: Blocks) -> str:
+        return "\n".join(map(self._block, blocks))
+
+    def _block(self, block: Block) -> str:
+        match block:
+            case Heading():
+                number = f"<span>{block.number}</span> " if block.number else ""
+                return f"<h{block.level}>{number}{self._run(block.inlines)}</h{block.level}>"
+            case Paragraph():
+                return self._paragraph(block)
+            case Bullets():
+                tag = "ol" if block.ordered else "ul"
+                return f"<{tag}>{self._wrapped('li', block.items)}</{tag}>"
+            case Table():
+                return self._table(block)
+            case Fields():
+                return self._fields(block)
+            case Choices():
+                return self._choices(block)
+            case Code():
+                return self._code(block)
+            case Box():
+                return f'<div class="key">{self._blocks(block.blocks)}</div>'
+            case Section():
+                return self._section(block)
+
+    def _wrapped(self, tag: str, runs: Iterable[Inlines]) -> str:
+        return "".join(f"<{tag}>{self._run(run)}</{tag}>" for run in runs)
+
+    def _paragraph(self, block: Paragraph) -> str:
+        lang = f' lang="{escape(block.language)}"' if block.language else ""
+        way = f' dir="{block.direction}"' if block.language else ""
+        role = "" if block.role == "body" else f' class="{escape(block.role)}"'
+        return f"<p{role}{lang}{way}>{self._run(block.inlines)}</p>"
+
+    def _table(self, block: Table) -> str:
+        head = "".join(f'<th scope="col">{self._run(run)}</th>' for run in block.header)
+        rows = "\n".join(
+            "<tr>" + "".join(f"<td>{self._blocks(cell.blocks)}</td>" for cell in row) + "</tr>"
+            for row in block.rows
+        )
+        return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>"
+
+    def _fields(self, block: Fields) -> str:
+        blank = f'<span class="line">{self._hidden(self.page.labels.empty_line)}</span>'
+        rows = "\n".join(
+            f"<div><dt>{self._run(one.label)}</dt>"
+            f"<dd>{self._run(one.value) if one.value else blank}</dd></div>"
+            for one in block.fields
+        )
+        return f"<dl>\n{rows}\n</dl>"
+
+    def _choices(self, block: Choices) -> str:
+        box = f'<span class="tick">{self._hidden(self.page.labels.tick_box)}</span>'
+        items = "".join(f"<li>{box} {self._run(choice)}</li>" for choice in block.choices)
+        return f'<ul class="choices">{items}</ul>'
+
+    def _code(self, block: Code) -> str:
+        picture = qr.svg(block.payload).replace(
+            "<svg ", f'<svg role="img" aria-label="{escape(block.alt)}" ', 1
+        )
+        caption = f"<figcaption>{self._run(block.caption)}</figcaption>" if block.caption else ""
+        return f'<figure class="code">{picture}{caption}</figure>'
+
+    def _section(self, block: Section) -> str:
+        heading = self._block(block.heading) if block.heading else ""
+        body = self._blocks(block.blocks)
+        kind = ' class="notice"' if block.element == "draft-notice" else ""
+        return f"<section{kind}>\n{heading}\n<div>{body}</div>\n</section>"
+
+    def _hidden(self, words: str) -> str:
+        return f'<span class="hidden">{escape(words)}</span>'
+
+    def _run(self, inlines: Inlines) -> str:
+        return "".join(map(self._inline, inlines))
+
+    def _inline(self, inline: Inline) -> str:
+        match inline:
+            case Text():
+                return escape(inline.text)
+            case Strong():
+                return f"<strong>{self._run(inline.inlines)}</strong>"
+            case Link():
+                return f'<a href="{escape(inline.href)}">{self._run(inline.inlines)}</a>'
+            case Isolate():
+                lang = f' lang="{escape(inline.language)}"' if inline.language else ""
+                return f'<bdi dir="{inline.direction}"{lang}>{escape(inline.text)}</bdi>'
+            case Figure():
+                return f'<data value="{escape(inline.value)}">{escape(inline.text)}</data>'
+            case Moment():
+                return f'<time datetime="{escape(inline.iso)}">{escape(inline.text)}</time>'
+            case Cite():
+                return self._cite(inline)
+            case Break():
+                return "<br>"
+
+    def _cite(self, mark: Cite) -> str:
+        label = f"{self.page.labels.cited} {mark.number}"
+        return (
+            f'\u2060\u00a0<a class="cite" href="#{self._anchor(mark.number)}"'
+            f' aria-label="{escape(label)}">[{mark.number}]</a>'
+        )

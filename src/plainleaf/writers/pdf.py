@@ -1,0 +1,149 @@
+"""PDF for print, tagged after PDF/UA-1: fixed Typst layouts that receive the pages as JSON."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import fields, is_dataclass
+from datetime import UTC, datetime
+from functools import cache
+from typing import Any
+
+import typst
+
+from plainleaf import paths
+from plainleaf.errors import LanguageProblem, OutputProblem, PaperProblem
+from plainleaf.papers.blocks import Code, Page
+from plainleaf.writers import qr
+
+_DENSITIES = 4
+"""How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
+
+_CJK = {
+    "Hans": "Noto Sans CJK SC",
+    "Hant": "Noto Sans CJK TC",
+    "Jpan": "Noto Sans CJK JP",
+    "Kore": "Noto Sans CJK KR",
+}
+
+
+def write(pages: Sequence[Page]) -> bytes:
+    """One PDF with all pages, in order; the same pages always give the same bytes.
+
+    A paper that is too long for its sheet is set closer, step by step. Raises PaperProblem if it
+    is still too long, LanguageProblem if a letter is in none of the fonts, OutputProblem otherwise.
+    """
+    _fonts_installed(pages)
+    for closeness in range(_DENSITIES):
+        try:
+            return _compile(pages, closeness)
+        except typst.TypstError as error:
+            if "too long" not in str(error):
+                raise _explained(error, pages) from error
+    raise PaperProblem(
+        f"'{pages[0].paper}' in '{pages[0].language}' does not fit on its sheet.",
+        "A paper that runs over would lose its last lines or need another sheet.",
+        "Shorten the practice's own settings or the translation.",
+    )
+
+
+def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
+    """The printed pages as PNG pictures, to be looked at."""
+    inputs = {"doc": json.dumps(_document(pages, 0), ensure_ascii=False)}
+    found = _compiler(_layout(pages)).compile(format="png", ppi=pixels_per_inch, sys_inputs=inputs)
+    return [found] if isinstance(found, bytes) else list(found or [])
+
+
+def _compile(pages: Sequence[Page], closeness: int) -> bytes:
+    day = datetime.fromisoformat(pages[0].day).replace(tzinfo=UTC)
+    made, warnings = _compiler(_layout(pages)).compile_with_warnings(
+        format="pdf",
+        sys_inputs={"doc": json.dumps(_document(pages, closeness), ensure_ascii=False)},
+        pdf_standards=["ua-1"],
+        timestamp=int(day.timestamp()),
+    )
+    if warnings:
+        raise OutputProblem(
+            f"The page could not be set cleanly: {warnings[0].message}.",
+            "A warning of the typesetter often means a missing font or a lost line.",
+            "Report it with the paper and the language; nothing was written.",
+        )
+    assert isinstance(made, bytes)
+    return made
+
+
+def _layout(pages: Sequence[Page]) -> str:
+    return "card.typ" if pages[0].shape == "card" else "sheet.typ"
+
+
+def _document(pages: Sequence[Page], closeness: int) -> dict[str, Any]:
+    return {
+        "title": pages[0].title,
+        "closeness": closeness,
+        "installed": list(_families()),
+        "pages": [_plain(page) for page in pages],
+    }
+
+
+def _plain(value: Any) -> Any:
+    """Blocks as plain data: each with its kind, a code with its picture."""
+    if is_dataclass(value):
+        found = {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+        if isinstance(value, Code):
+            found["svg"] = qr.svg(value.payload)
+            found["quiet"] = qr.QUIET_ZONE / len(qr.modules(value.payload))
+        return {"kind": type(value).__name__, **found}
+    if isinstance(value, tuple | list):
+        return [_plain(one) for one in value]
+    return value
+
+
+@cache
+def _fonts() -> typst.Fonts:
+    folders = [paths.fonts(), *filter(None, [paths.cjk_fonts()])]
+    return typst.Fonts(
+        include_system_fonts=False,
+        include_embedded_fonts=False,
+        font_paths=[str(folder) for folder in folders],
+    )
+
+
+@cache
+def _families() -> tuple[str, ...]:
+    return tuple(sorted({font.family for font in _fonts().fonts()}))
+
+
+@cache
+def _compiler(layout: str) -> typst.Compiler:
+    folder = paths.templates() / "print"
+    return typst.Compiler(
+        str(folder / layout),
+        root=str(folder),
+        font_paths=_fonts(),
+        ignore_system_fonts=True,
+        sys_inputs={"doc": "{}"},
+    )
+
+
+def _fonts_installed(pages: Sequence[Page]) -> None:
+    for page in pages:
+        wanted = _CJK.get(page.script)
+        if wanted and wanted not in _families():
+            raise LanguageProblem(
+                f"The fonts for '{page.language}' are not installed.",
+                "Without them the page would show empty boxes.",
+                "Run: pip install 'plainleaf[cjk]'",
+            )
+
+
+def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Exception:
+    text = str(getattr(error, "message", error)).splitlines()[0]
+    if "could not be displayed" in text or "glyph" in text or "font" in text:
+        return LanguageProblem(
+            f"A letter on '{pages[0].paper}' is in none of the fonts ({text}).",
+            "It would print as an empty box.",
+            "Type the name another way, or install the fonts: pip install 'plainleaf[cjk]'.",
+        )
+    return OutputProblem(
+        f"The page could not be set: {text}.",
+        "Nothing that is incomplete may be printed.",
+        "Report it with the paper and the language; nothing was written.",
+    )

@@ -1,0 +1,145 @@
+"""Plain text: the twin of a paper for screen readers, interpreters and the spoken word."""
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from plainleaf.papers.blocks import (
+    Block,
+    Blocks,
+    Box,
+    Break,
+    Bullets,
+    Choices,
+    Cite,
+    Code,
+    Field,
+    Fields,
+    Heading,
+    Inline,
+    Inlines,
+    Isolate,
+    Link,
+    Page,
+    Paragraph,
+    Section,
+    Strong,
+    Table,
+)
+
+WIDTH = 76
+_OPEN = {"ltr": "\u2066", "rtl": "\u2067", "auto": "\u2068"}
+_CLOSE = "\u2069"
+_LINE = "_" * 40
+
+
+def write(pages: Sequence[Page]) -> bytes:
+    """All pages as UTF-8 text, in order, a line of equals signs between two of them."""
+    between = f"\n{'=' * WIDTH}\n\n"
+    return between.join(_Writer(page).text() for page in pages).encode()
+
+
+class _Writer:
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        # Marks that keep the order of inserted values are needed where directions meet.
+        self.marked = page.direction == "rtl"
+
+    def text(self) -> str:
+        """The page, ending with one line end."""
+        page = self.page
+        head = page.letterhead if page.shape != "card" else page.letterhead[:1]
+        lines = [*(self._run(line) for line in head), ""]
+        lines += self._blocks(page.blocks)
+        if page.sources:
+            lines += [page.labels.sources, ""]
+            for note in page.sources:
+                source = self._value(f"{note.text} {note.href}", "ltr")
+                extra = f" {self._run(note.note)}" if note.note else ""
+                lines += self._wrap(f"{source}{extra}", f"[{note.number}] ")
+            lines.append("")
+        if page.shape != "card":
+            lines.append(self._run(page.foot))
+        return "\n".join(lines).rstrip() + "\n"
+
+    def _blocks(self, blocks: Blocks) -> Iterator[str]:
+        for block in blocks:
+            yield from self._block(block)
+
+    def _block(self, block: Block) -> Iterator[str]:
+        match block:
+            case Heading():
+                yield from self._heading(block)
+            case Paragraph():
+                yield from self._wrap(self._run(block.inlines))
+                yield ""
+            case Bullets():
+                yield from self._list(block.items, ordered=block.ordered)
+            case Table():
+                yield from self._table(block)
+            case Fields():
+                lines = (f"{self._run(one.label)}: {self._value_of(one)}" for one in block.fields)
+                yield from (*lines, "")
+            case Choices():
+                yield from self._list(block.choices, "[ ] ")
+            case Code():
+                yield from (self._value(block.payload, "ltr"), "")
+            case Box():
+                yield from self._blocks(block.blocks)
+            case Section():
+                heading = (block.heading,) if block.heading else ()
+                yield from self._blocks((*heading, *block.blocks))
+
+    def _heading(self, block: Heading) -> Iterator[str]:
+        number = f"{block.number} " if block.number else ""
+        title = f"{number}{self._run(block.inlines)}"
+        yield from (title, ("=" if block.level == 1 else "-") * min(len(title), WIDTH), "")
+
+    def _list(
+        self, items: Sequence[Inlines], mark: str = "* ", ordered: bool = False
+    ) -> Iterator[str]:
+        for count, item in enumerate(items, 1):
+            yield from self._wrap(self._run(item), f"{count}. " if ordered else mark)
+        yield ""
+
+    def _value_of(self, one: Field) -> str:
+        return self._run(one.value) or _LINE
+
+    def _table(self, block: Table) -> Iterator[str]:
+        """Column by column: a table read aloud row by row loses which side it is on."""
+        for column, title in enumerate(block.header):
+            yield f"{self._run(title)}:"
+            for row in block.rows:
+                words = " ".join(line for line in self._blocks(row[column].blocks) if line)
+                yield from self._wrap(words, "* ")
+            yield ""
+
+    def _wrap(self, text: str, mark: str = "") -> Iterator[str]:
+        lines: list[str] = []
+        for piece in text.split("\n"):
+            lines += textwrap.wrap(
+                piece,
+                WIDTH,
+                initial_indent="" if lines else mark,
+                subsequent_indent=" " * len(mark),
+                break_long_words=False,
+                break_on_hyphens=False,
+            )
+        yield from lines
+
+    def _run(self, inlines: Inlines) -> str:
+        return "".join(map(self._inline, inlines))
+
+    def _value(self, text: str, direction: str) -> str:
+        return f"{_OPEN[direction]}{text}{_CLOSE}" if self.marked else text
+
+    def _inline(self, inline: Inline) -> str:
+        match inline:
+            case Strong() | Link():
+                return self._run(inline.inlines)
+            case Isolate():
+                return self._value(inline.text, inline.direction)
+            case Cite():
+                return f"\u00a0[{inline.number}]"
+            case Break():
+                return "\n"
+        return inline.text
