@@ -2,16 +2,13 @@
 
 import logging
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import datetime
+from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
-from rich.table import Table
 
 from plainleaf import desk
 from plainleaf.errors import Problem
@@ -24,8 +21,6 @@ app = typer.Typer(
 )
 figures_app = typer.Typer(help="The published numbers and where each stands on a paper.")
 app.add_typer(figures_app, name="figures", invoke_without_command=True)
-out = Console(soft_wrap=True)
-err = Console(stderr=True, soft_wrap=True)
 
 Settings = Annotated[
     Path, typer.Option("--practice", help="The settings of your practice.", show_default=True)
@@ -53,35 +48,34 @@ def demo(
     ),
 ) -> None:
     """Make every paper for an invented practice and its invented day, in three languages."""
-    with _watched("Making papers") as tell:
+    with _showing().progress("Making papers") as tell:
         made = desk.demo(to, tell)
-    table = Table("paper", "language", "files", title=f"Made in {to}", title_justify="left")
     groups: dict[tuple[str, str], list[str]] = {}
     for one in made:
-        name = one.file.relative_to(to)
-        groups.setdefault((one.paper, one.language), []).append(str(name))
-    for (paper, language), names in groups.items():
-        table.add_row(paper, language, ", ".join(names))
-    out.print(table)
-    out.print(f"{len(made)} files. The people, the place and the phones are invented.")
-    out.print("The Spanish and Arabic texts are drafts: no qualified translator has signed them.")
+        groups.setdefault((one.paper, one.language), []).append(str(one.file.relative_to(to)))
+    rows = [(paper, tongue, ", ".join(names)) for (paper, tongue), names in groups.items()]
+    _showing().table(("paper", "language", "files"), rows, f"Made in {to}")
+    typer.echo(f"{len(made)} files. The people, the place and the phones are invented.")
+    typer.echo("The Spanish and Arabic texts are drafts: no qualified translator has signed them.")
 
 
 @app.command()
 def init() -> None:
     """Write a practice.toml with comments, to be filled in."""
     file = desk.begin(Path())
-    out.print(f"Wrote {file}. Fill it in, then run 'plainleaf make introduction --out FILE'.")
+    typer.echo(f"Wrote {file}. Fill it in, then run 'plainleaf make introduction --out FILE'.")
 
 
 @app.command()
 def papers() -> None:
     """List the papers: when each is handed over, to whom, and what it needs."""
-    table = Table("paper", "moment", "reader", "needs")
-    for one in desk.PAPERS.values():
-        needs = ", ".join(one.needs) or "nothing more"
-        table.add_row(one.id, one.moment, one.reader, needs)
-    out.print(table)
+    _showing().table(
+        ("paper", "moment", "reader", "needs"),
+        [
+            (one.id, one.moment, one.reader, ", ".join(one.needs) or "nothing more")
+            for one in desk.PAPERS.values()
+        ],
+    )
 
 
 @app.command()
@@ -98,7 +92,7 @@ def make(
     """Make one paper."""
     facts = desk.read_visit(visit) if visit else None
     file = _desk(practice, date).hand_out(paper, to, facts, language, file_format, large_print)
-    out.print(f"Wrote {file}.")
+    typer.echo(f"Wrote {file}.")
 
 
 @app.command()
@@ -114,13 +108,13 @@ def day(
 ) -> None:
     """Everybody's paper in their own language, in the order of the list, in one print file."""
     target = to or Path(f"{paper}.{file_format or 'pdf'}")
-    with _watched("Making papers") as tell:
+    with _showing().progress("Making papers") as tell:
         result = _desk(practice, date).day(people, paper, target, file_format, tell)
-    out.print(f"Wrote {result.file}: {len(result.printed)} people, in the order of the list.")
+    typer.echo(f"Wrote {result.file}: {len(result.printed)} people, in the order of the list.")
     if result.left_out:
-        out.print(f"Left out: {len(result.left_out)}.")
+        typer.echo(f"Left out: {len(result.left_out)}.")
         for one in result.left_out:
-            out.print(f"  line {one.line}, {one.name}: {one.problem}", markup=False)
+            typer.echo(f"  line {one.line}, {one.name}: {one.problem}")
 
 
 @figures_app.callback(invoke_without_command=True)
@@ -128,31 +122,30 @@ def figures(practice: Settings = _PRACTICE) -> None:
     """List the published numbers, how each was read, and on which papers each stands."""
     at_work = _desk(practice, None)
     places = desk.figure_places(at_work)
-    table = Table("figure", "value", "place, period", "source", "read", "on papers")
+    heads = ("figure", "value", "place, period", "source", "read", "on papers")
+    rows = []
     for one in at_work.tables.figures:
         span = f" ({one.low:g} to {one.high:g})" if one.low is not None else ""
-        table.add_row(
-            one.id,
-            f"{one.value:,g}{span} {one.unit}",
-            f"{one.place}, {one.period}",
-            one.source,
-            one.how_read + ("" if one.printable else ": never printed"),
-            ", ".join(places.get(one.id, [])) or "-",
+        rows.append(
+            (
+                one.id,
+                f"{one.value:,g}{span} {one.unit}",
+                f"{one.place}, {one.period}",
+                one.source,
+                one.how_read + ("" if one.printable else ": never printed"),
+                ", ".join(places.get(one.id, [])) or "-",
+            )
         )
-    out.print(table)
+    _showing().table(heads, rows)
 
 
 def _desk(practice: Path, day: datetime | None) -> desk.Desk:
     return desk.Desk(desk.read_practice(practice), day.date() if day else None)
 
 
-@contextmanager
-def _watched(words: str) -> Iterator[desk.Progress]:
-    """A line that shows what is being made, on terminals only."""
-    columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
-    with Progress(*columns, console=err, transient=True, disable=not err.is_terminal) as bar:
-        task = bar.add_task(words)
-        yield lambda name: bar.update(task, advance=1, description=f"{words}: {name}")
+def _showing() -> ModuleType:
+    """The module for tables and progress; rich would cost each single paper a tenth of its time."""
+    return import_module("plainleaf.faces.showing")
 
 
 def main() -> None:
@@ -160,5 +153,5 @@ def main() -> None:
     try:
         app()
     except Problem as problem:
-        err.print(f"{problem.found}\n{problem.why}\n{problem.do}", markup=False, highlight=False)
+        typer.echo(f"{problem.found}\n{problem.why}\n{problem.do}", err=True)
         sys.exit(problem.exit_code)

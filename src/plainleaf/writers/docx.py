@@ -57,7 +57,7 @@ def write(pages: Sequence[Page]) -> bytes:
     else:
         for number, page in enumerate(pages):
             section = document.sections[0] if number == 0 else _next_section(document)
-            _Writer(document, page, document).page_in(section)
+            _Writer(document, page, document).page_in(section, alone=len(pages) == 1)
     stream = BytesIO()
     document.save(stream)
     return wordml.repacked(stream.getvalue())
@@ -95,6 +95,8 @@ def _cards(document: Any, pages: Sequence[Page]) -> None:
         group = pages[start : start + 4]
         table = document.add_table(rows=(len(group) + 1) // 2, cols=2)
         table.autofit = False
+        for column in table.columns:
+            column.width = width
         for row in table.rows:
             row.height = height
             row.height_rule = 2  # exactly this height
@@ -119,8 +121,8 @@ class _Writer:
 
     # ---- pages --------------------------------------------------------------------------------
 
-    def page_in(self, section: Any) -> None:
-        """The whole page in its own section, with its own numbers."""
+    def page_in(self, section: Any, alone: bool) -> None:
+        """The whole page in its own section, with its own numbers; ``alone`` in its file or not."""
         section.page_width, section.page_height = _PAPER[self.page.paper_size]
         wordml.section_mark(section, new("pgNumType", start="1"))
         if self.rtl:
@@ -128,7 +130,7 @@ class _Writer:
         self._letterhead()
         self.blocks(self.page.blocks)
         self._sources()
-        self._footer(section)
+        self._footer(section, "NUMPAGES" if alone else "SECTIONPAGES")
 
     def card(self) -> None:
         """A card in a cell: the practice's name, its words, its code."""
@@ -157,7 +159,7 @@ class _Writer:
             quoted = (Text(" "), *note.note) if note.note else ()
             self._paragraph((Text(f"[{note.number}] "), source, *quoted), "Source")
 
-    def _footer(self, section: Any) -> None:
+    def _footer(self, section: Any, count: str) -> None:
         paragraph = section.footer.paragraphs[0]
         paragraph.style = "footer"
         self._set(paragraph, (*self.page.foot, Text(" · ")))
@@ -167,7 +169,7 @@ class _Writer:
             if piece == "\1":
                 wordml.field(run, "PAGE")
             elif piece == "\0":
-                wordml.field(run, "SECTIONPAGES")
+                wordml.field(run, count)
 
     # ---- blocks -------------------------------------------------------------------------------
 
@@ -246,6 +248,7 @@ class _Writer:
         card = self.page.shape == "card"
         for one in block.fields:
             paragraph = self._paragraph(one.label, "Field line", label=True)
+            paragraph.paragraph_format.keep_with_next = one is not block.fields[-1]
             middle, end = (2000, 6800) if card else (4300, 10100)
             if one.value:
                 wordml.tab_stops(paragraph, ("start", middle, "none"))

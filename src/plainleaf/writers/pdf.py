@@ -32,9 +32,10 @@ def write(pages: Sequence[Page]) -> bytes:
     is still too long, LanguageProblem if a letter is in none of the fonts, OutputProblem otherwise.
     """
     _fonts_installed(pages)
+    document = _document(pages)
     for closeness in range(_DENSITIES):
         try:
-            return _compile(pages, closeness)
+            return _compile(pages, {**document, "closeness": closeness})
         except typst.TypstError as error:
             if "too long" not in str(error):
                 raise _explained(error, pages) from error
@@ -47,16 +48,16 @@ def write(pages: Sequence[Page]) -> bytes:
 
 def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
     """The printed pages as PNG pictures, to be looked at."""
-    inputs = {"doc": json.dumps(_document(pages, 0), ensure_ascii=False)}
+    inputs = {"doc": json.dumps(_document(pages), ensure_ascii=False)}
     found = _compiler(_layout(pages)).compile(format="png", ppi=pixels_per_inch, sys_inputs=inputs)
     return [found] if isinstance(found, bytes) else list(found or [])
 
 
-def _compile(pages: Sequence[Page], closeness: int) -> bytes:
+def _compile(pages: Sequence[Page], document: dict[str, Any]) -> bytes:
     day = datetime.fromisoformat(pages[0].day).replace(tzinfo=UTC)
     made, warnings = _compiler(_layout(pages)).compile_with_warnings(
         format="pdf",
-        sys_inputs={"doc": json.dumps(_document(pages, closeness), ensure_ascii=False)},
+        sys_inputs={"doc": json.dumps(document, ensure_ascii=False)},
         pdf_standards=["ua-1"],
         timestamp=int(day.timestamp()),
     )
@@ -74,10 +75,10 @@ def _layout(pages: Sequence[Page]) -> str:
     return "card.typ" if pages[0].shape == "card" else "sheet.typ"
 
 
-def _document(pages: Sequence[Page], closeness: int) -> dict[str, Any]:
+def _document(pages: Sequence[Page]) -> dict[str, Any]:
     return {
         "title": pages[0].title,
-        "closeness": closeness,
+        "closeness": 0,
         "installed": list(_families()),
         "pages": [_plain(page) for page in pages],
     }
