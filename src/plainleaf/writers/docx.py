@@ -104,9 +104,13 @@ def _cards(document: Any, pages: Sequence[Page]) -> None:
             cell = table.cell(index // 2, index % 2)
             cell.width = width
             _Writer(document, page, cell).card()
-    last = document.add_paragraph()
-    last.paragraph_format.line_spacing = Pt(1)
-    last.paragraph_format.space_after = 0
+    _thin(document.add_paragraph())
+
+
+def _thin(paragraph: Any) -> None:
+    """Make the empty paragraph that must follow a table take no room."""
+    paragraph.paragraph_format.line_spacing = Pt(2)
+    paragraph.paragraph_format.space_after = 0
 
 
 class _Writer:
@@ -235,7 +239,7 @@ class _Writer:
             row._tr.get_or_add_trPr().append(new("cantSplit"))
             for cell, content in zip(row.cells, cells, strict=True):
                 self._cell(cell, content.blocks)
-        self.place.add_paragraph().paragraph_format.space_after = Pt(0)
+        _thin(self.place.add_paragraph())
 
     def _cell(self, cell: Any, blocks: Blocks) -> None:
         _Writer(self.document, self.page, cell).blocks(blocks)
@@ -271,7 +275,7 @@ class _Writer:
         number = wordml.pictures(self.document)
         wordml.described(run, block.alt, number)
         if block.caption and self.page.shape != "card":
-            self._paragraph(block.caption, "Normal")
+            self._add(paragraph, (Text("  "), *block.caption))
 
     # ---- text ---------------------------------------------------------------------------------
 
