@@ -15,7 +15,6 @@ from babel.numbers import format_currency, format_decimal
 from plainleaf.errors import FactsProblem, LanguageProblem
 
 Direction = Literal["ltr", "rtl"]
-FIRST_STRONG, POP = "\u2068", "\u2069"
 _WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _STRIPPED = frozenset(
     "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c\ufeff"
@@ -131,13 +130,3 @@ def clean_name(text: str) -> str:
                 "Type the text again without it.",
             )
     return cleaned
-
-
-def isolated(text: str) -> str:
-    """The text between invisible marks that keep its direction to itself (Unicode UAX 9)."""
-    return f"{FIRST_STRONG}{text}{POP}"
-
-
-def is_rtl(text: str) -> bool:
-    """Whether any character is written from right to left."""
-    return any(unicodedata.bidirectional(char) in ("R", "AL") for char in text)

@@ -4,8 +4,9 @@ Text inside a page is a tuple of inlines. A numeral may stand only in a ``Figure
 or an ``Isolate`` (a value from the practice or the visit), never in a bare ``Text``.
 """
 
+import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 Direction = Literal["ltr", "rtl", "auto"]
@@ -214,7 +215,6 @@ class Page:
     labels: Labels
     day: str
     most_pages: int = 0
-    extra: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
 
 
 def inner_blocks(block: Block) -> Blocks:
@@ -267,6 +267,11 @@ def plain(inlines: Inlines) -> str:
         elif isinstance(inline, Break):
             words.append(" ")
     return "".join(words)
+
+
+def is_rtl(text: str) -> bool:
+    """Whether any character is written from right to left (Unicode UAX 9)."""
+    return any(unicodedata.bidirectional(char) in ("R", "AL") for char in text)
 
 
 def words_of(blocks: Blocks) -> str:

@@ -1,14 +1,12 @@
 """What must hold before a page may leave; a page that fails is not written."""
 
 import re
-from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
 from plainleaf import paths
 from plainleaf.errors import PaperProblem
 from plainleaf.papers.blocks import (
-    Block,
     Box,
     Figure,
     Isolate,
@@ -18,7 +16,6 @@ from plainleaf.papers.blocks import (
     Table,
     Text,
     flat,
-    inner_blocks,
     plain,
     runs,
     walk,
@@ -64,7 +61,7 @@ def _elements_present(page: Page, paper: Paper) -> None:
 
 
 def _no_bare_numbers(page: Page) -> None:
-    for block in _all_blocks(page):
+    for block in walk(page.blocks):
         for run in runs(block):
             for inline in flat(run):
                 if isinstance(inline, Text) and any(char.isnumeric() for char in inline.text):
@@ -74,10 +71,6 @@ def _no_bare_numbers(page: Page) -> None:
                         "A number on a paper must come from a figure, the practice or the visit.",
                         "Ask the template for the figure or the setting instead.",
                     )
-
-
-def _all_blocks(page: Page) -> Iterator[Block]:
-    yield from walk(page.blocks)
 
 
 def _figures_are_sourced(page: Page) -> None:
@@ -138,6 +131,3 @@ def trace(page: Page) -> list[tuple[str, str, str]]:
                 elif isinstance(inline, Isolate) and any(c.isnumeric() for c in inline.text):
                     found.append((inline.text, "practice or visit", inline.text))
     return found
-
-
-__all__ = ["check", "elements", "exposed_words", "inner_blocks", "trace"]

@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import Catalog
-from plainleaf.language.locales import FIRST_STRONG, POP, Language
+from plainleaf.language.locales import Language
 from plainleaf.office.practice import Practice
 
 EMPTY = Markup("")
@@ -86,8 +86,3 @@ class Count(int):
 
     def __html__(self) -> str:
         return isolate(self.language.number(int(self)))
-
-
-def without_marks(text: str) -> str:
-    """Text without the invisible isolation marks, where a format has its own way to isolate."""
-    return text.replace(FIRST_STRONG, "").replace(POP, "")

@@ -10,7 +10,6 @@ from docx.enum.section import WD_ORIENT, WD_SECTION
 from docx.shared import Mm, Pt
 
 from plainleaf import paths
-from plainleaf.language.locales import is_rtl
 from plainleaf.papers.blocks import (
     Block,
     Blocks,
@@ -34,6 +33,7 @@ from plainleaf.papers.blocks import (
     Strong,
     Table,
     Text,
+    is_rtl,
 )
 from plainleaf.writers import qr, wordml
 from plainleaf.writers.wordml import new
