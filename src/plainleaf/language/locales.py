@@ -50,7 +50,15 @@ class Language:
         return str(format_decimal(whole if whole == value else value, locale=self.locale))
 
     def money(self, amount: float, currency: str) -> str:
-        """An amount with its currency; whole amounts without decimals."""
+        """An amount with its currency; whole amounts without decimals.
+
+        Where Latin currency signs would turn around in the line, the currency has its name.
+        """
+        if self.direction == "rtl":
+            named = format_currency(
+                amount, currency, locale=self.locale, format_type="name", currency_digits=False
+            )
+            return str(named)
         digits = "¤#,##0" if amount == int(amount) else None
         pattern = self.locale.currency_formats["standard"].pattern
         if digits:
@@ -68,6 +76,11 @@ class Language:
     def short_date(self, day: date) -> str:
         """Day, month in letters and year, without the weekday."""
         return str(format_date(day, "long", locale=self.locale))
+
+    def brief_date(self, day: date) -> str:
+        """Day, short month and year, for the last line of a page; the month never as a number."""
+        brief = str(format_date(day, "medium", locale=self.locale))
+        return brief if any(char.isalpha() for char in brief) else self.short_date(day)
 
     def clock(self, moment: time | datetime) -> str:
         """A time of day."""

@@ -205,18 +205,11 @@ def quoted_in(words: Catalog) -> str:
     return words.gettext("quoted in:")
 
 
-DRAFT_NOTICE = (
-    "A machine drafted this translation. No qualified translator has checked this translation yet."
-    " It may contain mistakes. Please ask us for an interpreter: it is free."
-)
-DRAFT_CARD = "Draft translation, not checked yet."
-
-
 def draft_notice(words: Catalog) -> str:
     """The notice on a translation that nobody has signed."""
     return words.gettext(
-        "A machine drafted this translation. No qualified translator has checked this translation"
-        " yet. It may contain mistakes. Please ask us for an interpreter: it is free."
+        "A machine drafted this translation. No qualified translator has checked it. It may contain"
+        " mistakes. Please ask us for an interpreter: it is free."
     )
 
 
@@ -241,7 +234,7 @@ def foot_words(words: Catalog) -> dict[str, str]:
     return {
         "version": words.gettext("version"),
         "made_on": words.gettext("made on"),
-        "review": words.gettext("form to be reviewed by"),
+        "review": words.gettext("form valid until"),
         "patient": words.gettext("patient"),
     }
 

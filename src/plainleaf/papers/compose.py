@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import re
 from collections.abc import Callable, Iterable
 from contextvars import ContextVar
 from dataclasses import asdict, dataclass, replace
@@ -16,7 +17,7 @@ from plainleaf import paths
 from plainleaf.errors import FactsProblem, LanguageProblem, PaperProblem
 from plainleaf.evidence.tables import Source, Tables
 from plainleaf.language import phrases
-from plainleaf.language.catalogs import Catalog, Review, catalog, is_reviewed
+from plainleaf.language.catalogs import SOURCE, Catalog, Review, catalog, is_reviewed
 from plainleaf.language.locales import language
 from plainleaf.office.practice import Practice
 from plainleaf.office.visits import Visit
@@ -30,6 +31,7 @@ from plainleaf.papers.blocks import (
     Choices,
     Cite,
     Code,
+    Direction,
     Field,
     Fields,
     Heading,
@@ -41,10 +43,8 @@ from plainleaf.papers.blocks import (
     Paragraph,
     Section,
     SourceNote,
-    Strong,
     Table,
     Text,
-    flat,
     plain,
     walk,
 )
@@ -52,6 +52,9 @@ from plainleaf.papers.catalogue import Paper
 from plainleaf.papers.facts import PracticeFacts, VisitFacts, missing
 from plainleaf.papers.markup import parse
 from plainleaf.papers.quoting import Citations, Figures, Stance, stances
+
+_SENTENCE_END = re.compile(r"[.!?\u061f\u06d4\u0964\u3002](?=\s|$)")
+"""Where a sentence may end: in Latin, Arabic, Indic and Chinese or Japanese punctuation."""
 
 _WORDS: ContextVar[Catalog] = ContextVar("words")
 
@@ -183,25 +186,26 @@ def _render(order: Order, words: Catalog, citations: Citations, templates: Path 
 
 
 def _cited_once(blocks: Blocks) -> Blocks:
-    """Keep the last mark of each source in a run of text: once a sentence group is enough."""
-    return tuple(_map_runs(block, _last_marks) for block in blocks)
+    """Each source marked once in a run of text, after the sentence that used it last."""
+    return tuple(_map_runs(block, _marks_after_sentences) for block in blocks)
 
 
-def _last_marks(run: Inlines) -> Inlines:
-    marks = [one for one in flat(run) if isinstance(one, Cite)]
-    if len(marks) < 2:
-        return run
-    kept: list[Inline] = []
-    seen: set[int] = set()
-    for inline in reversed(run):
+def _marks_after_sentences(run: Inlines) -> Inlines:
+    """A mark between a number and its noun disturbs reading: set it after the sentence's end."""
+    last = {one.number: place for place, one in enumerate(run) if isinstance(one, Cite)}
+    waiting: list[Inline] = []
+    found: list[Inline] = []
+    for place, inline in enumerate(run):
         if isinstance(inline, Cite):
-            if inline.number in seen:
-                continue
-            seen.add(inline.number)
-        elif isinstance(inline, Strong):
-            inline = replace(inline, inlines=_last_marks(inline.inlines))
-        kept.append(inline)
-    return tuple(reversed(kept))
+            if last[inline.number] == place:
+                waiting.append(inline)
+        elif waiting and isinstance(inline, Text) and (end := _SENTENCE_END.search(inline.text)):
+            before, after = inline.text[: end.end()], inline.text[end.end() :]
+            found += [Text(before), *waiting, *((Text(after),) if after else ())]
+            waiting = []
+        else:
+            found.append(inline)
+    return tuple(found + waiting)
 
 
 def _map_runs(block: Block, change: Callable[[Inlines], Inlines]) -> Block:
@@ -249,14 +253,14 @@ def _numbered(blocks: Blocks) -> Blocks:
 def _with_notice(blocks: Blocks, words: Catalog, paper: Paper) -> Blocks:
     """Add the notice on a draft translation, in both languages: first on a form, else last."""
     card = paper.shape == "card"
-    own = phrases.draft_card(words) if card else phrases.draft_notice(words)
-    english = phrases.DRAFT_CARD if card else phrases.DRAFT_NOTICE
+    say = phrases.draft_card if card else phrases.draft_notice
+    own, english = say(words), say(catalog(language(SOURCE)).fresh())
     notice = Section(
         "draft-notice",
         None,
         (
             Paragraph((Text(own),), "notice"),
-            Paragraph((Text(english),), "notice", "en", "ltr"),
+            Paragraph((Text(english),), "notice", SOURCE, "ltr"),
         ),
     )
     if paper.shape == "form":
@@ -333,21 +337,25 @@ def _foot(order: Order, words: Catalog, citations: Citations) -> Inlines:
         _inlines(
             Markup("{} {}").format(
                 foot["made_on"],
-                insets.moment(tongue.short_date(order.today), order.today.isoformat()),
+                insets.moment(tongue.brief_date(order.today), order.today.isoformat()),
             )
         ),
     ]
     if order.paper.shape == "form" and citations.order:
         day = citations.review_by()
-        due = insets.moment(tongue.short_date(day), day.isoformat())
+        due = insets.moment(tongue.brief_date(day), day.isoformat())
         parts.append(_inlines(Markup("{} {}").format(foot["review"], due)))
     if order.paper.signed and order.visit:
         record = order.visit.person.record or order.visit.person.name
-        parts.append((Text(f"{foot['patient']} "), Isolate(record)))
+        parts.append((Text(f"{foot['patient']} "), Isolate(record, _way(record))))
     joined: list[Inline] = []
     for part in parts:
         joined += [*((Text(" · "),) if joined else ()), *part]
     return tuple(joined)
+
+
+def _way(text: str) -> Direction:
+    return "ltr" if text.isascii() else "auto"
 
 
 def digest(page: Page) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 import typst
 
 from plainleaf import paths
-from plainleaf.errors import LanguageProblem, OutputProblem, PaperProblem
+from plainleaf.errors import LanguageProblem, OutputProblem
 from plainleaf.papers.blocks import Code, Page
 from plainleaf.writers import qr
 
@@ -28,8 +28,9 @@ _CJK = {
 def write(pages: Sequence[Page]) -> bytes:
     """One PDF with all pages, in order; the same pages always give the same bytes.
 
-    A paper that is too long for its sheet is set closer, step by step. Raises PaperProblem if it
-    is still too long, LanguageProblem if a letter is in none of the fonts, OutputProblem otherwise.
+    A paper that is too long for its sheets is set closer, step by step; one that is still too long
+    takes another sheet and is set with room again: a front desk needs the paper more than the
+    sheet. Raises LanguageProblem if a letter is in none of the fonts, OutputProblem otherwise.
     """
     _fonts_installed(pages)
     document = _document(pages)
@@ -39,11 +40,7 @@ def write(pages: Sequence[Page]) -> bytes:
         except typst.TypstError as error:
             if "too long" not in str(error):
                 raise _explained(error, pages) from error
-    raise PaperProblem(
-        f"'{pages[0].paper}' in '{pages[0].language}' does not fit on its sheet.",
-        "A paper that runs over would lose its last lines or need another sheet.",
-        "Shorten the practice's own settings or the translation.",
-    )
+    return _compile(pages, {**document, "limited": False})
 
 
 def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
@@ -79,6 +76,7 @@ def _document(pages: Sequence[Page]) -> dict[str, Any]:
     return {
         "title": pages[0].title,
         "closeness": 0,
+        "limited": True,
         "installed": list(_families()),
         "pages": [_plain(page) for page in pages],
     }

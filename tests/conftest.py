@@ -1,0 +1,50 @@
+"""What every test may use: the demo's practice, its people, and the evidence as it stands."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from plainleaf import paths
+from plainleaf.desk import Desk
+from plainleaf.evidence import tables
+from plainleaf.office.people import read_list
+from plainleaf.office.practice import Practice, read_practice
+from plainleaf.office.visits import Visit
+
+WEDNESDAY = date(2026, 11, 25)
+LANGUAGES = ("en", "es", "ar")
+PAPERS = ("introduction", "consent", "dark-area", "reminder-card")
+HOSTILE = "A & B <b>#panic()*x*"
+ROOT = Path(__file__).resolve().parents[1]
+
+
+@pytest.fixture(scope="session")
+def evidence() -> tables.Tables:
+    return tables.load()
+
+
+@pytest.fixture(scope="session")
+def practice() -> Practice:
+    return read_practice(paths.templates() / "demo" / "practice.toml")
+
+
+@pytest.fixture(scope="session")
+def desk(practice: Practice) -> Desk:
+    return Desk(practice, WEDNESDAY)
+
+
+@pytest.fixture(scope="session")
+def visits() -> dict[str, Visit]:
+    """One visit with a dark area for each language."""
+    rows = read_list(paths.templates() / "demo" / "day.csv")
+    found: dict[str, Visit] = {}
+    for row in rows:
+        assert row.visit is not None, row.problem
+        found.setdefault(row.visit.person.language, row.visit)
+    return found
+
+
+def renamed(visit: Visit, name: str) -> Visit:
+    person = visit.person.model_copy(update={"name": name, "called": name})
+    return visit.model_copy(update={"person": person})
