@@ -82,7 +82,9 @@ def test_a_bad_row_is_named_with_file_line_and_id(
 def test_a_bad_source_is_named_with_its_line(folder: Path) -> None:
     file = folder / "sources.toml"
     file.write_text(file.read_text("utf-8").replace("review_by = 2027-06-01", "", 1), "utf-8")
-    with pytest.raises(EvidenceProblem, match=r"sources.toml line \d+ \(.*\): 'review_by' is missing"):
+    with pytest.raises(
+        EvidenceProblem, match=r"sources.toml line \d+ \(.*\): 'review_by' is missing"
+    ):
         tables.load(folder)
 
 
@@ -164,7 +166,10 @@ def test_two_leading_digits_as_the_trade_rounds(value: float, printed: float) ->
     assert significant(value) == printed
 
 
-@pytest.mark.parametrize(("value", "digits", "rounded"), [(12.5, 0, 13), (13.5, 0, 14), (0.125, 2, 0.13), (2.675, 2, 2.68)])
+@pytest.mark.parametrize(
+    ("value", "digits", "rounded"),
+    [(12.5, 0, 13), (13.5, 0, 14), (0.125, 2, 0.13), (2.675, 2, 2.68)],
+)
 def test_halves_go_up_where_python_goes_to_even(value: float, digits: int, rounded: float) -> None:
     # The half cases on which babel 2.18 and Python's round() go to the even digit (rule NUM-12).
     assert round_half_up(value, digits) == rounded
@@ -200,12 +205,12 @@ def test_an_upside_down_interval_is_refused() -> None:
 
 HOLDS = {
     "less-than-half": lambda low, high, _: high <= 0.5,
-    "about-half": lambda low, high, _: 0.45 <= low and high <= 0.55,
+    "about-half": lambda low, high, _: low >= 0.45 and high <= 0.55,
     "fewer": lambda low, high, _: high < 1,
-    "about-as-many": lambda low, high, _: 0.9 <= low and high <= 1.1,
+    "about-as-many": lambda low, high, _: low >= 0.9 and high <= 1.1,
     "more": lambda low, high, _: low > 1,
-    "nearly-twice": lambda low, high, _: 1.8 <= low and high < 2,
-    "about-twice": lambda low, high, _: 1.8 <= low and high <= 2.2,
+    "nearly-twice": lambda low, high, _: low >= 1.8 and high < 2,
+    "about-twice": lambda low, high, _: low >= 1.8 and high <= 2.2,
     "more-than-twice": lambda low, high, _: low >= 2,
     "nearly-times": lambda low, high, n: n - 0.2 <= low and high < n,
     "about-times": lambda low, high, n: n - 0.2 <= low and high <= n + 0.2,

@@ -6,6 +6,7 @@ from pathlib import Path
 from statistics import median
 
 import pytest
+
 from conftest import ROOT
 
 SOURCE = ROOT / "src" / "plainleaf"
@@ -57,7 +58,12 @@ def test_a_room_imports_only_from_rooms_above_its_line(file: Path) -> None:
 
 @pytest.mark.parametrize("file", sorted((SOURCE / "writers").glob("*.py")), ids=name_of)
 def test_writers_know_blocks_and_nothing_else(file: Path) -> None:
-    allowed = ("plainleaf.errors", "plainleaf.paths", "plainleaf.papers.blocks", "plainleaf.writers")
+    allowed = (
+        "plainleaf.errors",
+        "plainleaf.paths",
+        "plainleaf.papers.blocks",
+        "plainleaf.writers",
+    )
     for module in ours(file) - {"plainleaf", "plainleaf.papers"}:
         assert module.startswith(allowed), f"{file.name} imports {module}"
 

@@ -8,6 +8,7 @@ from functools import cache
 from typing import Literal, cast
 
 from babel import Locale, UnknownLocaleError
+from babel.core import get_global
 from babel.dates import format_date, format_time, get_day_names
 from babel.lists import format_list
 from babel.numbers import format_currency, format_decimal
@@ -119,12 +120,13 @@ def language(tag: str, country: str = "") -> Language:
             locale = Locale.parse(f"{tag}-{country}".replace("-", "_"))
         except (UnknownLocaleError, ValueError):
             locale = plain
-    script = Locale.parse(f"{locale.language}", resolve_likely_subtags=True).script
-    return Language(tag, locale, plain.script or _likely_script(locale) or script or "Latn")
+    return Language(tag, locale, plain.script or _likely_script(plain))
 
 
-def _likely_script(locale: Locale) -> str | None:
-    return Locale.parse(str(locale), resolve_likely_subtags=True).script
+def _likely_script(locale: Locale) -> str:
+    """The script a language is written in when its tag names none (CLDR likely subtags)."""
+    likely = get_global("likely_subtags").get(locale.language, "")
+    return next((part for part in likely.split("_") if len(part) == 4), "Latn")
 
 
 def clean_name(text: str) -> str:

@@ -215,7 +215,8 @@ def read_practice(path: Path) -> Practice:
 
 
 def _explained(file: str, text: str, error: ValidationError) -> SettingsProblem:
-    first = error.errors()[0]
+    # A misspelt setting is also a missing one: the misspelling is the better thing to say.
+    first = min(error.errors(), key=lambda one: one["type"] != "extra_forbidden")
     spot = [part for part in first["loc"] if part != "staff" or len(first["loc"]) == 1]
     name = ".".join(str(part) for part in first["loc"]) or "the file"
     line = line_of(text, first["loc"])

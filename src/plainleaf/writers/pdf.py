@@ -14,7 +14,7 @@ from plainleaf.errors import LanguageProblem, OutputProblem
 from plainleaf.papers.blocks import Code, Page
 from plainleaf.writers import qr
 
-_DENSITIES = 4
+_DENSITIES = 5
 """How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
 
 _CJK = {
@@ -34,13 +34,22 @@ def write(pages: Sequence[Page]) -> bytes:
     """
     _fonts_installed(pages)
     document = _document(pages)
-    for closeness in range(_DENSITIES):
-        try:
-            return _compile(pages, {**document, "closeness": closeness})
-        except typst.TypstError as error:
-            if "too long" not in str(error):
-                raise _explained(error, pages) from error
-    return _compile(pages, {**document, "limited": False})
+    made = _fitting(pages, document, range(1)) or _fitting(pages, document, range(1, _DENSITIES))
+    return made or _compile(pages, {**document, "limited": False})
+
+
+def _fitting(pages: Sequence[Page], document: dict[str, Any], densities: range) -> bytes | None:
+    """The roomiest of some densities that keeps the sheets, found by halving; None if none does."""
+    if not densities:
+        return None
+    middle = densities[len(densities) // 2]
+    try:
+        made = _compile(pages, {**document, "closeness": middle})
+    except typst.TypstError as error:
+        if "too long" not in str(error):
+            raise _explained(error, pages) from error
+        return _fitting(pages, document, densities[densities.index(middle) + 1 :])
+    return _fitting(pages, document, densities[: densities.index(middle)]) or made
 
 
 def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
