@@ -1,11 +1,11 @@
 """PDF for print, tagged after PDF/UA-1: fixed Typst layouts that receive the pages as JSON."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
 from functools import cache
-from typing import Any
+from typing import Any, TypeAlias, TypeVar
 
 import typst
 
@@ -13,6 +13,9 @@ from plainleaf import paths
 from plainleaf.errors import LanguageProblem, OutputProblem
 from plainleaf.papers.blocks import Code, Page
 from plainleaf.writers import qr
+
+Document: TypeAlias = dict[str, Any]
+Made = TypeVar("Made")
 
 _DENSITIES = 5
 """How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
@@ -32,38 +35,54 @@ def write(pages: Sequence[Page]) -> bytes:
     takes another sheet and is set with room again: a front desk needs the paper more than the
     sheet. Raises LanguageProblem if a letter is in none of the fonts, OutputProblem otherwise.
     """
-    _fonts_installed(pages)
-    document = _document(pages)
-    made = _fitting(pages, document, range(1)) or _fitting(pages, document, range(1, _DENSITIES))
-    return made or _compile(pages, {**document, "limited": False})
-
-
-def _fitting(pages: Sequence[Page], document: dict[str, Any], densities: range) -> bytes | None:
-    """The roomiest of some densities that keeps the sheets, found by halving; None if none does."""
-    if not densities:
-        return None
-    middle = densities[len(densities) // 2]
-    try:
-        made = _compile(pages, {**document, "closeness": middle})
-    except typst.TypstError as error:
-        if "too long" not in str(error):
-            raise _explained(error, pages) from error
-        return _fitting(pages, document, densities[densities.index(middle) + 1 :])
-    return _fitting(pages, document, densities[: densities.index(middle)]) or made
+    return _fitted(pages, lambda document: _pdf(pages, document))
 
 
 def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
-    """The printed pages as PNG pictures, to be looked at."""
-    inputs = {"doc": json.dumps(_document(pages), ensure_ascii=False)}
-    found = _compiler(_layout(pages)).compile(format="png", ppi=pixels_per_inch, sys_inputs=inputs)
-    return [found] if isinstance(found, bytes) else list(found or [])
+    """The printed sheets as PNG pictures, to be looked at."""
+
+    def drawn(document: Document) -> list[bytes]:
+        found = _compiler(_layout(pages)).compile(
+            format="png", ppi=pixels_per_inch, sys_inputs=_inputs(document)
+        )
+        return [found] if isinstance(found, bytes) else list(found or [])
+
+    return _fitted(pages, drawn)
 
 
-def _compile(pages: Sequence[Page], document: dict[str, Any]) -> bytes:
+def _fitted(pages: Sequence[Page], render: Callable[[Document], Made]) -> Made:
+    _fonts_installed(pages)
+    document = _document(pages)
+    for densities in (range(1), range(1, _DENSITIES)):
+        if made := _roomiest(pages, document, render, densities):
+            return made
+    return render({**document, "limited": False})
+
+
+def _roomiest(
+    pages: Sequence[Page],
+    document: Document,
+    render: Callable[[Document], Made],
+    densities: range,
+) -> Made | None:
+    """The roomiest of some densities that keeps the sheets, found by halving; None if none does."""
+    if not densities:
+        return None
+    half = len(densities) // 2
+    try:
+        made = render({**document, "closeness": densities[half]})
+    except typst.TypstError as error:
+        if "too long" not in str(error):
+            raise _explained(error, pages) from error
+        return _roomiest(pages, document, render, densities[half + 1 :])
+    return _roomiest(pages, document, render, densities[:half]) or made
+
+
+def _pdf(pages: Sequence[Page], document: Document) -> bytes:
     day = datetime.fromisoformat(pages[0].day).replace(tzinfo=UTC)
     made, warnings = _compiler(_layout(pages)).compile_with_warnings(
         format="pdf",
-        sys_inputs={"doc": json.dumps(document, ensure_ascii=False)},
+        sys_inputs=_inputs(document),
         pdf_standards=["ua-1"],
         timestamp=int(day.timestamp()),
     )
@@ -77,11 +96,15 @@ def _compile(pages: Sequence[Page], document: dict[str, Any]) -> bytes:
     return made
 
 
+def _inputs(document: Document) -> dict[str, str]:
+    return {"doc": json.dumps(document, ensure_ascii=False)}
+
+
 def _layout(pages: Sequence[Page]) -> str:
     return "card.typ" if pages[0].shape == "card" else "sheet.typ"
 
 
-def _document(pages: Sequence[Page]) -> dict[str, Any]:
+def _document(pages: Sequence[Page]) -> Document:
     return {
         "title": pages[0].title,
         "closeness": 0,

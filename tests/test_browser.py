@@ -1,0 +1,104 @@
+"""The web form of every paper in a real browser: axe-core finds nothing, Arabic is mirrored."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.chrome.options import Options
+from selenium.webdriver.chrome.service import Service
+
+from conftest import LANGUAGES, PAPERS
+from plainleaf.desk import Desk, write
+from plainleaf.office.visits import Visit
+
+FLAGS = (
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--window-size=1000,1400",
+)
+
+
+@pytest.fixture(scope="module")
+def axe() -> str:
+    """The source of axe-core; tests/all puts it in place and says where."""
+    return Path(os.environ["PLAINLEAF_AXE"]).read_text("utf-8")
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrome]:
+    options = Options()
+    for flag in (*FLAGS, f"--user-data-dir={tmp_path_factory.mktemp('profile')}"):
+        options.add_argument(flag)
+    options.binary_location = shutil.which("chromium") or "/usr/bin/chromium"
+    driver = webdriver.Chrome(options, Service(shutil.which("chromedriver")))
+    yield driver
+    driver.quit()
+
+
+def findings(browser: webdriver.Chrome, axe: str, file: Path) -> list[str]:
+    browser.get(file.as_uri())
+    browser.execute_script(axe)
+    result = browser.execute_async_script("axe.run().then(arguments[0])")
+    assert len(result["passes"]) > 10
+    return [f"{one['id']}: {one['nodes'][0]['html'][:90]}" for one in result["violations"]]
+
+
+@pytest.mark.parametrize("tag", LANGUAGES)
+@pytest.mark.parametrize("name", PAPERS)
+def test_axe_finds_nothing_and_no_page_is_wider_than_a_telephone(
+    name: str,
+    tag: str,
+    desk: Desk,
+    visits: dict[str, Visit],
+    browser: webdriver.Chrome,
+    axe: str,
+    tmp_path: Path,
+) -> None:
+    file = tmp_path / "paper.html"
+    file.write_bytes(write([desk.page(name, visits[tag], tag)], "html"))
+    assert findings(browser, axe, file) == []
+    browser.set_window_size(500, 900)
+    wide, seen = browser.execute_script(
+        "return [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+    )
+    browser.set_window_size(1000, 1400)
+    assert wide <= seen
+
+
+def test_axe_does_find_a_page_without_language_and_title(
+    browser: webdriver.Chrome, axe: str, tmp_path: Path
+) -> None:
+    file = tmp_path / "bad.html"
+    file.write_text(
+        "<!doctype html><p>grey</p><img src='data:,'>" + "<a href='#'></a>" * 3, "utf-8"
+    )
+    browser.get(file.as_uri())
+    browser.execute_script(axe)
+    found = browser.execute_async_script("axe.run().then(arguments[0])")["violations"]
+    assert {"html-has-lang", "document-title", "image-alt"} <= {one["id"] for one in found}
+
+
+def test_arabic_headings_stand_right_of_their_text(
+    desk: Desk, visits: dict[str, Visit], browser: webdriver.Chrome, tmp_path: Path
+) -> None:
+    places = {}
+    for tag in ("en", "ar"):
+        file = tmp_path / f"{tag}.html"
+        file.write_bytes(write([desk.page("introduction", visits[tag], tag)], "html"))
+        browser.get(file.as_uri())
+        places[tag] = browser.execute_script(
+            "const s = document.querySelector('section');"
+            "return [s.querySelector('h2'), s.querySelector('div')]"
+            ".map(e => e.getBoundingClientRect().left)"
+        )
+    assert places["en"][0] < places["en"][1]
+    assert places["ar"][0] > places["ar"][1]
