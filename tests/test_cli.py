@@ -110,6 +110,8 @@ def test_day_prints_everybody_in_order_and_says_who_is_left_out(office: Path) ->
 
 def test_papers_and_figures_are_listed(office: Path) -> None:
     assert "reminder-card" in run("papers", folder=office).stdout.replace("\n", "")
+    signed = run("papers", "--language", "es", folder=office)
+    assert signed.stdout.count("draft") == 4
     listed = run("figures", folder=office)
     assert listed.returncode == 0, listed.stderr
     assert "never" in listed.stdout

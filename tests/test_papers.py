@@ -18,6 +18,7 @@ from plainleaf.errors import (
 )
 from plainleaf.evidence.tables import Tables
 from plainleaf.language.catalogs import Review, catalog, is_reviewed
+from plainleaf.language.extraction import of_paper
 from plainleaf.language.locales import language
 from plainleaf.office.practice import Forms, Practice
 from plainleaf.office.visits import Visit
@@ -248,19 +249,21 @@ def test_a_form_to_be_signed_refuses_a_draft_translation_unless_the_practice_all
 
 
 def test_a_signature_lifts_the_notice_for_that_exact_text_only(
-    practice: Practice, evidence: Tables
+    practice: Practice, evidence: Tables, templates: Path
 ) -> None:
     asked = order("introduction", practice, tag="es")
+    words = catalog(language("es"))
+    messages = list(of_paper(templates, "introduction", evidence.positions))
+    digest = words.digest(messages)
+    signed = [Review("es", "introduction", "A. Translator", "certified", "2026-01-31", digest)]
     assert "draft-notice" in elements(compose(asked, evidence))
-    words = catalog(language("es", "US")).fresh()
-    signed = Review(
-        "es", "introduction", "A. Translator", "certified", "2026-01-31", words.digest()
-    )
-    assert is_reviewed(words, "introduction", [signed])
-    words.gettext("It is your choice")
-    assert not is_reviewed(words, "introduction", [signed]), "another text: the signature lapses"
-    assert not is_reviewed(words, "consent", [signed])
-    assert is_reviewed(catalog(language("en")), "consent", [])
+    assert "draft-notice" not in elements(compose(asked, evidence, signed))
+    other = order("dark-area", practice, tag="es")
+    assert not is_reviewed(words, other.paper.id, signed, lambda: messages)
+    harm(templates, "{% trans %}You wear eye protection.", "{% trans %}It is your choice")
+    changed = compose(asked, evidence, signed, templates)
+    assert "draft-notice" in elements(changed), "another text: the signature lapses"
+    assert is_reviewed(catalog(language("en")), "introduction", [], list)
 
 
 @pytest.mark.parametrize("tag", LANGUAGES)

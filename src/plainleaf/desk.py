@@ -18,7 +18,9 @@ from pathlib import Path
 from plainleaf import paths
 from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Problem
 from plainleaf.evidence.tables import Tables, load
-from plainleaf.language.catalogs import Review, available, reviews
+from plainleaf.language.catalogs import Review, available, catalog, reviews
+from plainleaf.language.extraction import of_paper, updated, wanted
+from plainleaf.language.locales import language
 from plainleaf.office.people import Row, read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.visits import Visit, read_visit
@@ -76,11 +78,11 @@ class Desk:
         return reviews()
 
     def page(
-        self, paper_id: str, visit: Visit | None = None, language: str = "", large: bool = False
+        self, paper_id: str, visit: Visit | None = None, tag: str = "", large: bool = False
     ) -> Page:
         """A finished, checked page. Raises a Problem when it may not leave."""
         asked = paper(paper_id)
-        tag = self._language(visit, language)
+        tag = self._language(visit, tag)
         log.debug("1 check: %s for %s", paper_id, "a person" if visit else "nobody yet")
         person_large = visit.person.large_print if visit else False
         order = Order(asked, self.practice, visit, tag, large or person_large, self.today)
@@ -97,13 +99,13 @@ class Desk:
         paper_id: str,
         out: Path,
         visit: Visit | None = None,
-        language: str = "",
+        tag: str = "",
         file_format: str = "",
         large: bool = False,
     ) -> Path:
         """Make one paper and put it where it was asked for. Returns the file."""
         writer = _format(out, file_format)
-        page = self.page(paper_id, visit, language, large)
+        page = self.page(paper_id, visit, tag, large)
         copies = 4 if page.shape == "card" and visit is None else 1
         return _put(out, write([page] * copies, writer))
 
@@ -244,15 +246,15 @@ def demo(folder: Path, progress: Progress = _silent) -> list[Made]:
     # Everything is made before anything is written: a problem leaves no half of a demo behind.
     files = {folder / name: (source / name).read_bytes() for name in ("practice.toml", "day.csv")}
     made = []
-    for language in desk.practice.languages:
-        visit = next(one for one in visits if one.person.language == language)
+    for tag in desk.practice.languages:
+        visit = next(one for one in visits if one.person.language == tag)
         for one in PAPERS.values():
             page = desk.page(one.id, visit)
             for file_format in FORMATS:
-                out = folder / language / f"{one.id}.{file_format}"
+                out = folder / tag / f"{one.id}.{file_format}"
                 files[out] = write([page], file_format)
-                made.append(Made(one.id, language, out))
-                progress(f"{language}/{out.name}")
+                made.append(Made(one.id, tag, out))
+                progress(f"{tag}/{out.name}")
     for paper_id in ("introduction", "reminder-card"):
         out = folder / f"day-{paper_id}.pdf"
         files[out] = write([desk.page(paper_id, visit) for visit in visits], "pdf")
@@ -261,6 +263,42 @@ def demo(folder: Path, progress: Progress = _silent) -> list[Made]:
     for file, content in files.items():
         _put(file, content)
     return made
+
+
+@dataclass(frozen=True)
+class ReviewState:
+    """Who has signed a paper in a language, and the digest of the text as it stands."""
+
+    paper: str
+    signed_by: str
+    digest: str
+
+
+def review_states(tag: str) -> list[ReviewState]:
+    """The state of every paper in a language."""
+    words = catalog(language(tag))
+    positions = load().positions
+    states = []
+    for name in PAPERS:
+        digest = words.digest(of_paper(paths.templates() / "papers", name, positions))
+        signed = [
+            f"{one.reviewer}, {one.qualification}, {one.day}"
+            for one in reviews()
+            if (one.language, one.paper, one.digest) == (tag, name, digest)
+        ]
+        states.append(ReviewState(name, "; ".join(signed), digest))
+    return states
+
+
+def update_catalog(tag: str) -> tuple[Path, int]:
+    """Bring a catalog up to date with the papers; returns the file and how many texts are empty."""
+    locale = str(language(tag).locale)
+    file = paths.locales() / tag.replace("-", "_") / "LC_MESSAGES" / "plainleaf.po"
+    needed = list(wanted(paths.templates() / "papers", load().positions))
+    _put(file, updated(file, locale, needed))
+    catalog.cache_clear()
+    messages = catalog(language(tag)).messages or ()
+    return file, sum(1 for one in messages if one.id and not any(one.string or ()))
 
 
 def figure_places(desk: Desk) -> dict[str, list[str]]:
@@ -292,4 +330,6 @@ __all__ = [
     "figure_places",
     "read_practice",
     "read_visit",
+    "review_states",
+    "update_catalog",
 ]

@@ -67,8 +67,17 @@ def init() -> None:
 
 
 @app.command()
-def papers() -> None:
+def papers(
+    language: Annotated[
+        str, typer.Option(help="Show who has signed each paper in this language.")
+    ] = "",
+) -> None:
     """List the papers: when each is handed over, to whom, and what it needs."""
+    if language:
+        states = desk.review_states(language)
+        rows = [(one.paper, one.signed_by or "draft", one.digest) for one in states]
+        _showing().table(("paper", "signed by", "digest to sign"), rows)
+        return
     _showing().table(
         ("paper", "moment", "reader", "needs"),
         [
@@ -137,6 +146,13 @@ def figures(practice: Settings = _PRACTICE) -> None:
             )
         )
     _showing().table(heads, rows)
+
+
+@app.command()
+def catalog(language: Annotated[str, typer.Argument(help="Language tag, such as fr.")]) -> None:
+    """Bring the translations of a language up to date with the papers, or begin a new one."""
+    file, empty = desk.update_catalog(language)
+    typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
 
 
 def _desk(practice: Path, day: datetime | None) -> desk.Desk:

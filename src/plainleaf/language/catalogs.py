@@ -8,8 +8,8 @@ middle of another language.
 import hashlib
 import re
 import tomllib
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
@@ -62,14 +62,13 @@ def message_problems(singular: str, forms: Iterable[str], plural: str | None = N
     return found
 
 
-@dataclass
+@dataclass(frozen=True)
 class Catalog:
-    """One language's messages. ``used`` collects (context, message) of all that was asked for."""
+    """One language's messages; None for the source language, whose messages are its texts."""
 
     language: Language
     messages: Messages | None
     file: str = ""
-    used: set[tuple[str, str]] = field(default_factory=set)
 
     def gettext(self, message: str) -> str:
         """The translation of a message."""
@@ -87,14 +86,10 @@ class Catalog:
         """Like ngettext, with a context."""
         return self._counted(context, singular, plural, count)
 
-    def fresh(self) -> "Catalog":
-        """The same messages with an empty list of what was used."""
-        return Catalog(self.language, self.messages, self.file)
-
-    def digest(self) -> str:
-        """A digest of the text of all used messages in this language: what a reviewer signs."""
+    def digest(self, messages: Iterable[tuple[str | None, str]]) -> str:
+        """A digest of some messages with their text in this language: what a reviewer signs."""
         parts = []
-        for context, message in sorted(self.used):
+        for context, message in sorted({(context or "", text) for context, text in messages}):
             entry = self.messages.get(message, context or None) if self.messages else None
             parts.append(f"{context}\x1f{message}\x1f{entry.string if entry else ''}")
         return hashlib.sha256("\x1e".join(parts).encode()).hexdigest()[:16]
@@ -106,7 +101,6 @@ class Catalog:
         return forms[plural_index(self.language, count)]
 
     def _one(self, context: str | None, message: str, plural: str | None) -> tuple[str, ...]:
-        self.used.add((context or "", message))
         source = (message,) if plural is None else (message, plural)
         if any(typed_digits(text) for text in source):
             raise self._problem(message, "a number is typed into the English text")
@@ -212,11 +206,17 @@ def reviews(folder: Path | None = None) -> tuple[Review, ...]:
         ) from error
 
 
-def is_reviewed(used: Catalog, paper: str, signatures: Iterable[Review]) -> bool:
-    """Whether this text of the paper is signed; a changed text loses its signature."""
-    if used.messages is None:
+def is_reviewed(
+    words: Catalog,
+    paper: str,
+    signatures: Iterable[Review],
+    messages: Callable[[], Iterable[tuple[str | None, str]]],
+) -> bool:
+    """Whether this text of the paper is signed; a changed text loses its signature.
+
+    ``messages`` gives all messages of the paper; it is asked only when somebody has signed it.
+    """
+    if words.messages is None:
         return True
-    return any(
-        (review.language, review.paper, review.digest) == (used.language.tag, paper, used.digest())
-        for review in signatures
-    )
+    mine = [one for one in signatures if (one.language, one.paper) == (words.language.tag, paper)]
+    return bool(mine) and words.digest(messages()) in {one.digest for one in mine}

@@ -7,6 +7,7 @@ reads the first two; the positions are data.
 import re
 from collections.abc import Iterable, Iterator
 from io import BytesIO
+from itertools import chain
 from pathlib import Path
 from typing import Any, cast
 
@@ -35,12 +36,32 @@ _KEYWORDS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
 def wanted(templates: Path, positions: Iterable[Position]) -> Iterator[Wanted]:
     """Every message that some paper may ask for, in the order of the templates."""
     for template in sorted(templates.rglob("*.xml")):
-        with template.open("rb") as file:
-            options = {"trimmed": "true", "newstyle_gettext": "true", "silent": "false"}
-            # The stubs of the two libraries name the same function in two ways.
-            method = cast(Any, babel_extract)
-            found = extract(method, file, keywords=_KEYWORDS, options=options)
-            yield from _as_wanted(found, template.stem)
+        yield from _in_template(template)
+    yield from _shared(positions)
+
+
+def of_paper(
+    templates: Path, paper: str, positions: Iterable[Position]
+) -> Iterator[tuple[str | None, str]]:
+    """Context and message of all that one paper may say: its template, its parts, the phrases."""
+    text = (templates / f"{paper}.xml").read_text(encoding="utf-8")
+    files = [f"{paper}.xml", *re.findall(r'{% include "([^"]+)" %}', text)]
+    for context, message, _ in chain(
+        *(_in_template(templates / file) for file in files), _shared(positions)
+    ):
+        yield context, message if isinstance(message, str) else message[0]
+
+
+def _in_template(template: Path) -> list[Wanted]:
+    with template.open("rb") as file:
+        options = {"trimmed": "true", "newstyle_gettext": "true", "silent": "false"}
+        # The stubs of the two libraries name the same function in two ways.
+        method = cast(Any, babel_extract)
+        found = extract(method, file, keywords=_KEYWORDS, options=options)
+        return list(_as_wanted(found, template.stem))
+
+
+def _shared(positions: Iterable[Position]) -> Iterator[Wanted]:
     with Path(phrases.__file__).open("rb") as file:
         found = extract("python", file, keywords=_KEYWORDS)
         yield from _as_wanted(found, "phrases")

@@ -18,6 +18,7 @@ from plainleaf.errors import FactsProblem, LanguageProblem, PaperProblem
 from plainleaf.evidence.tables import Source, Tables
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import SOURCE, Catalog, Review, catalog, is_reviewed
+from plainleaf.language.extraction import of_paper
 from plainleaf.language.locales import language
 from plainleaf.office.practice import Practice
 from plainleaf.office.visits import Visit
@@ -85,10 +86,16 @@ def compose(
     cannot be had, PaperProblem when the template is wrong.
     """
     _facts_given(order)
-    words = catalog(language(order.language, order.practice.country), locales).fresh()
+    words = catalog(language(order.language, order.practice.country), locales)
     citations = Citations(tables)
     blocks = parse(_render(order, words, citations, templates), order.paper.id)
-    reviewed = is_reviewed(words, order.paper.id, signatures)
+    folder = templates or paths.templates() / "papers"
+    reviewed = is_reviewed(
+        words,
+        order.paper.id,
+        signatures,
+        lambda: of_paper(folder, order.paper.id, tables.positions),
+    )
     if order.paper.signed and not reviewed:
         _draft_allowed(order, words)
     blocks = _cited_once(blocks)
@@ -254,7 +261,7 @@ def _with_notice(blocks: Blocks, words: Catalog, paper: Paper) -> Blocks:
     """Add the notice on a draft translation, in both languages: first on a form, else last."""
     card = paper.shape == "card"
     say = phrases.draft_card if card else phrases.draft_notice
-    own, english = say(words), say(catalog(language(SOURCE)).fresh())
+    own, english = say(words), say(catalog(language(SOURCE)))
     notice = Section(
         "draft-notice",
         None,
