@@ -371,3 +371,37 @@ def test_the_text_twin_says_the_same_as_the_page(desk: Desk, visits: dict[str, V
 
 def test_all_formats_have_a_writer() -> None:
     assert set(FORMATS) == {"pdf", "docx", "html", "txt"}
+
+
+def test_a_card_with_too_many_words_stops_instead_of_running_over(
+    desk: Desk, visits: dict[str, Visit]
+) -> None:
+    for words in (3, 6):
+        write([desk.page("reminder-card", renamed(visits["es"], "Maravillas " * words))], "pdf")
+    with pytest.raises(Problem, match="more words than its card has room for"):
+        write([desk.page("reminder-card", renamed(visits["es"], "Maravillas " * 60))], "pdf")
+
+
+def test_a_large_print_card_takes_the_room_of_two(desk: Desk, visits: dict[str, Visit]) -> None:
+    large = page(desk, visits, "reminder-card", "es", True)
+    small = page(desk, visits, "reminder-card", "es")
+    sheets = {
+        count: len(pypdfium2.PdfDocument(write(cards, "pdf")))
+        for count, cards in {
+            "four small": [small] * 4,
+            "two large": [large] * 2,
+            "three large": [large] * 3,
+            "large and two small": [small, large, small],
+        }.items()
+    }
+    assert sheets == {"four small": 1, "two large": 1, "three large": 2, "large and two small": 1}
+
+
+def test_each_person_on_a_list_is_set_as_roomily_as_their_own_paper_allows(
+    desk: Desk, visits: dict[str, Visit]
+) -> None:
+    pages = [page(desk, visits, "dark-area", tag) for tag in LANGUAGES]
+    alone = [len(pypdfium2.PdfDocument(write([one], "pdf"))) for one in pages]
+    assert len(pypdfium2.PdfDocument(write(pages, "pdf"))) == sum(alone)
+    first = pixels(write(pages, "pdf"), 50).convert("L").tobytes()
+    assert first == pixels(write(pages[:1], "pdf"), 50).convert("L").tobytes()

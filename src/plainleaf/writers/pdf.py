@@ -1,16 +1,17 @@
 """PDF for print, tagged after PDF/UA-1: fixed Typst layouts that receive the pages as JSON."""
 
 import json
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, partial
 from typing import Any, TypeAlias, TypeVar
 
 import typst
 
 from plainleaf import paths
-from plainleaf.errors import LanguageProblem, OutputProblem
+from plainleaf.errors import LanguageProblem, OutputProblem, PaperProblem, Problem
 from plainleaf.papers.blocks import Code, Page
 from plainleaf.writers import qr
 
@@ -19,6 +20,8 @@ Made = TypeVar("Made")
 
 _DENSITIES = 5
 """How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
+
+_TOO_LONG = re.compile(r"too long: (\d+)")
 
 _CJK = {
     "Hans": "Noto Sans CJK SC",
@@ -33,9 +36,10 @@ def write(pages: Sequence[Page]) -> bytes:
 
     A paper that is too long for its sheets is set closer, step by step; one that is still too long
     takes another sheet and is set with room again: a front desk needs the paper more than the
-    sheet. Raises LanguageProblem if a letter is in none of the fonts, OutputProblem otherwise.
+    sheet. Raises LanguageProblem if a letter is in none of the fonts, PaperProblem if a card has
+    too much to say, OutputProblem otherwise.
     """
-    return _fitted(pages, lambda document: _pdf(pages, document))
+    return _fitted(pages, partial(_pdf, pages))
 
 
 def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
@@ -51,31 +55,62 @@ def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
 
 
 def _fitted(pages: Sequence[Page], render: Callable[[Document], Made]) -> Made:
+    """The pages as roomy as each one's sheets allow.
+
+    Pages of the same paper and language are much alike: the first of them is tried alone, and the
+    others begin where it ended.
+    """
     _fonts_installed(pages)
     document = _document(pages)
-    for densities in (range(1), range(1, _DENSITIES)):
-        if made := _roomiest(pages, document, render, densities):
-            return made
-    return render({**document, "limited": False})
+    if len(pages) == 1:
+        return _roomiest(pages, document, render)[1]
+    levels: dict[tuple[object, ...], int] = {}
+    for page, plain in zip(pages, document["pages"], strict=True):
+        kind = (page.paper, page.language, page.paper_size, page.large_print)
+        if kind not in levels:
+            alone = {**document, "pages": [plain]}
+            levels[kind] = _roomiest([page], alone, partial(_pdf, [page]))[0]
+        plain["closeness"] = levels[kind]
+    return _loosened(pages, document, render)
+
+
+def _loosened(
+    pages: Sequence[Page], document: Document, render: Callable[[Document], Made]
+) -> Made:
+    while True:
+        try:
+            return render(document)
+        except typst.TypstError as error:
+            if not (found := _TOO_LONG.search(str(error))):
+                raise _explained(error, pages) from error
+            page = document["pages"][int(found[1])]
+            page["closeness"] += 1
+            if page["closeness"] >= _DENSITIES:
+                page.update(closeness=0, limited=False)
 
 
 def _roomiest(
-    pages: Sequence[Page],
-    document: Document,
-    render: Callable[[Document], Made],
-    densities: range,
-) -> Made | None:
-    """The roomiest of some densities that keeps the sheets, found by halving; None if none does."""
-    if not densities:
-        return None
-    half = len(densities) // 2
-    try:
-        made = render({**document, "closeness": densities[half]})
-    except typst.TypstError as error:
-        if "too long" not in str(error):
-            raise _explained(error, pages) from error
-        return _roomiest(pages, document, render, densities[half + 1 :])
-    return _roomiest(pages, document, render, densities[:half]) or made
+    pages: Sequence[Page], document: Document, render: Callable[[Document], Made]
+) -> tuple[int, Made]:
+    """The roomiest density that keeps one page on its sheets, found by halving, and the result."""
+    page = document["pages"][0]
+    best: tuple[int, Made] | None = None
+    low, high = 0, _DENSITIES
+    middle = 0
+    while low < high:
+        page["closeness"] = middle
+        try:
+            best = middle, render(document)
+            high = middle
+        except typst.TypstError as error:
+            if not _TOO_LONG.search(str(error)):
+                raise _explained(error, pages) from error
+            low = middle + 1
+        middle = (low + high) // 2
+    if best:
+        return best
+    page.update(closeness=0, limited=False)
+    return 0, render(document)
 
 
 def _pdf(pages: Sequence[Page], document: Document) -> bytes:
@@ -107,10 +142,8 @@ def _layout(pages: Sequence[Page]) -> str:
 def _document(pages: Sequence[Page]) -> Document:
     return {
         "title": pages[0].title,
-        "closeness": 0,
-        "limited": True,
         "installed": list(_families()),
-        "pages": [_plain(page) for page in pages],
+        "pages": [{**_plain(page), "closeness": 0, "limited": True} for page in pages],
     }
 
 
@@ -165,8 +198,14 @@ def _fonts_installed(pages: Sequence[Page]) -> None:
             )
 
 
-def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Exception:
+def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Problem:
     text = str(getattr(error, "message", error)).splitlines()[0]
+    if "card too full" in text:
+        return PaperProblem(
+            f"A '{pages[0].paper}' has more words than its card has room for.",
+            "Words would run over each other or be lost.",
+            "Use a shorter name for the card ('called'), or a shorter name of the practice.",
+        )
     if "could not be displayed" in text or "glyph" in text or "font" in text:
         return LanguageProblem(
             f"A letter on '{pages[0].paper}' is in none of the fonts ({text}).",
