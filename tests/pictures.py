@@ -23,8 +23,8 @@ def pictures() -> dict[str, bytes]:
         visit = next(one for one in visits if one.person.language == language)
         page = desk.page(paper, visit)
         found[f"{paper}-{language}.png"] = pdf.picture([page], 75)[0]
-    cards = [desk.page("reminder-card", visit) for visit in visits[:4]]
-    found["reminder-card-day.png"] = pdf.picture(cards, 60)[0]
+    cards = [desk.page("reminder-card", visit) for visit in visits if not visit.person.large_print]
+    found["reminder-card-day.png"] = pdf.picture(cards[:4], 60)[0]
     return found
 
 
