@@ -6,6 +6,7 @@ import sys
 import zipfile
 from io import BytesIO
 from itertools import pairwise
+from typing import get_args
 from xml.etree import ElementTree
 
 import pypdfium2
@@ -20,8 +21,8 @@ from conftest import HOSTILE, LANGUAGES, PAPERS, ROOT, WEDNESDAY, renamed
 from plainleaf.desk import FORMATS, Desk, write
 from plainleaf.errors import OutputProblem, Problem
 from plainleaf.office.visits import Visit
-from plainleaf.papers.blocks import Page
-from plainleaf.writers import html, pdf, qr
+from plainleaf.papers.blocks import ChartPart, Fill, Page, PeopleChart, walk
+from plainleaf.writers import chart, html, pdf, qr
 
 W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 
@@ -248,6 +249,74 @@ def test_the_size_of_a_code_and_of_its_squares() -> None:
         qr.modules("x" * 63)
 
 
+# ---- the people chart ------------------------------------------------------------------------
+
+
+def people(desk: Desk, visits: dict[str, Visit], tag: str) -> PeopleChart:
+    blocks = walk(page(desk, visits, "introduction", tag).blocks)
+    return next(one for one in blocks if isinstance(one, PeopleChart))
+
+
+def icons(root: ElementTree.Element) -> list[str]:
+    """How each icon of a drawing is filled, read from the drawing alone."""
+    svg_name = "{http://www.w3.org/2000/svg}"
+    found = []
+    for group in root.iter(f"{svg_name}g"):
+        circle = group.find(f"{svg_name}circle")
+        assert circle is not None
+        crossed = group.find(f"{svg_name}path") is not None
+        found.append("crossed" if crossed else circle.attrib["fill"])
+    return found
+
+
+def test_the_drawing_has_one_icon_for_each_person(desk: Desk, visits: dict[str, Visit]) -> None:
+    drawn = icons(ElementTree.fromstring(chart.svg(people(desk, visits, "en"))))
+    assert len(drawn) == 100
+    counts = {fill: drawn.count(fill) for fill in drawn}
+    assert list(counts.values()) == [1, 31, 1, 67]
+    assert len(counts) == 4, "four ways to fill, and not by color alone: one of them is a cross"
+
+
+@given(st.lists(st.integers(0, 100), min_size=4, max_size=4).filter(lambda n: 0 < sum(n) <= 1000))
+def test_any_chart_draws_exactly_its_counts(counts: list[int]) -> None:
+    fills = get_args(Fill)
+    parts = tuple(ChartPart(n, fill, ()) for n, fill in zip(counts, fills, strict=True))
+    drawn = icons(ElementTree.fromstring(chart.svg(PeopleChart(parts, 40, "x"))))
+    assert len(drawn) == sum(counts)
+    assert drawn.count("crossed") == counts[fills.index("crossed")]
+
+
+def test_the_chart_is_told_apart_without_color(desk: Desk, visits: dict[str, Visit]) -> None:
+    # WCAG 2.2, 1.4.1 and 1.4.11: the greys of the four icons, as a grey printer would print them.
+    greys = {}
+    for part in people(desk, visits, "en").parts:
+        picture = Image.open(BytesIO(chart.png(chart.key(part.fill), 20))).convert("L")
+        greys[part.fill] = sum(picture.tobytes()) / len(picture.tobytes())
+    ordered = sorted(greys.values())
+    assert all(second - first > 12 for first, second in pairwise(ordered)), greys
+
+
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_the_chart_is_in_every_format_with_its_words(
+    tag: str, desk: Desk, visits: dict[str, Visit]
+) -> None:
+    made = page(desk, visits, "introduction", tag)
+    alt = people(desk, visits, tag).alt
+    web = write([made], "html").decode()
+    assert f'aria-label="{alt}"' in web
+    word = write([made], "docx")
+    root = document_xml(word)
+    assert alt in [e.attrib.get("descr") for e in root.iter() if e.tag.endswith("}docPr")]
+    with zipfile.ZipFile(BytesIO(word)) as archive:
+        drawings = [archive.read(n) for n in archive.namelist() if n.endswith(".svg")]
+        types = archive.read("[Content_Types].xml").decode()
+    assert sorted(len(icons(ElementTree.fromstring(one))) for one in drawings) == [1] * 4 + [100]
+    assert "image/svg+xml" in types
+    blips = [e for e in root.iter() if e.tag.endswith("}svgBlip")]
+    assert len(blips) == 5
+    assert "67" in write([made], "txt").decode()
+
+
 # ---- DOCX ------------------------------------------------------------------------------------
 
 ORDERS = {
@@ -295,8 +364,9 @@ def test_word_files_say_direction_language_headers_and_descriptions(
         if "MS Gothic" not in str(ElementTree.tostring(run))
     )
     pictures = [e.attrib["descr"] for e in root.iter() if e.tag.endswith("}docPr")]
-    assert pictures
-    assert all(pictures)
+    # Two pictures say something; the four icons of the legend stand before their words.
+    assert len(pictures) == 6
+    assert sum(map(bool, pictures)) == 2
 
 
 def test_word_files_open_with_headings_lists_and_title(
@@ -355,11 +425,11 @@ def test_arabic_text_keeps_phones_and_latin_sources_together(
     made = page(desk, visits, "introduction", "ar")
     text = write([made], "txt").decode()
     assert "\u2066(303) 555-0142\u2069" in text
-    assert "\u2066American Cancer Society. Cancer Facts & Figures, 2025." in text
+    assert "\u2066American Dental Association. Clinical practice guideline" in text
     assert text.count("\u2066") + text.count("\u2068") == text.count("\u2069")
     web = write([made], "html").decode()
     assert '<bdi dir="ltr">(303) 555-0142</bdi>' in web
-    assert 'lang="en" dir="ltr">American Cancer Society.' in web
+    assert 'lang="en" dir="ltr">American Dental Association.' in web
 
 
 def test_the_text_twin_says_the_same_as_the_page(desk: Desk, visits: dict[str, Visit]) -> None:

@@ -17,16 +17,20 @@ from pathlib import Path
 
 from plainleaf import paths
 from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Problem
-from plainleaf.evidence.tables import Tables, load
+from plainleaf.evidence.claims import Claim, read_claims
+from plainleaf.evidence.own import OwnRows, RowProblem, append_rows, merged, read_rows
+from plainleaf.evidence.rates import Rate, fold, read_registry, standard, standardised
+from plainleaf.evidence.tables import Source, Tables, load
 from plainleaf.language.catalogs import Review, available, catalog, reviews
 from plainleaf.language.extraction import of_paper, updated, wanted
 from plainleaf.language.locales import language
 from plainleaf.office.people import Row, read_list
 from plainleaf.office.practice import Practice, read_practice
+from plainleaf.office.results import Results, read_results
 from plainleaf.office.visits import Visit, read_visit
 from plainleaf.papers.blocks import Page
-from plainleaf.papers.catalogue import PAPERS, Paper, paper
-from plainleaf.papers.checks import check, trace
+from plainleaf.papers.catalogue import PAPERS, paper
+from plainleaf.papers.checks import check, references, trace
 from plainleaf.papers.compose import Order, compose
 
 log = logging.getLogger("plainleaf")
@@ -34,6 +38,9 @@ log = logging.getLogger("plainleaf")
 FORMATS = {"pdf": "pdf", "docx": "docx", "html": "html", "txt": "text"}
 """Each format with its writer's module. A writer is imported when it is first asked for: together
 they would cost every command more time than most commands take."""
+
+OWN_FIGURES = "own_figures.csv"
+"""The practice's own rows of figures, beside practice.toml."""
 
 Progress = Callable[[str], None]
 
@@ -63,14 +70,33 @@ class DayResult:
 class Desk:
     """One practice at work on one day. ``today`` is the clock's day unless it is given."""
 
-    def __init__(self, practice: Practice, today: date | None = None) -> None:
+    def __init__(
+        self, practice: Practice, today: date | None = None, folder: Path | None = None
+    ) -> None:
         self.practice = practice
         self.today = today or date.today()
+        self.folder = folder
 
     @cached_property
     def tables(self) -> Tables:
-        """The evidence, read once."""
-        return load()
+        """The evidence with the practice's own rows, read once."""
+        tables = load()
+        store = self.folder / OWN_FIGURES if self.folder else None
+        if store is None or not store.exists():
+            return tables
+        return merged(tables, _sound(read_rows(store, tables.sources)))
+
+    @cached_property
+    def results(self) -> Results | None:
+        """The practice's own counts of dark areas, read once; None when it keeps none."""
+        if self.practice.results is None or self.folder is None:
+            return None
+        return read_results(self.folder / self.practice.results.file)
+
+    @cached_property
+    def figure_ids(self) -> frozenset[str]:
+        """The ids of all figures that are known."""
+        return frozenset(figure.id for figure in self.tables.figures)
 
     @cached_property
     def signatures(self) -> tuple[Review, ...]:
@@ -84,14 +110,14 @@ class Desk:
         asked = paper(paper_id)
         tag = self._language(visit, tag)
         log.debug("1 check: %s for %s", paper_id, "a person" if visit else "nobody yet")
-        person_large = visit.person.large_print if visit else False
-        order = Order(asked, self.practice, visit, tag, large or person_large, self.today)
+        large = large or (visit.person.large_print if visit else False)
+        order = Order(asked, self.practice, visit, tag, large, self.today, self.results)
         log.debug("2 look up: practice, %s, figures", tag)
         tables, signatures = self.tables, self.signatures
         log.debug("3 compose")
         page = compose(order, tables, signatures)
         log.debug("4 check the page")
-        check(page, asked)
+        check(page, asked, self.figure_ids)
         return page
 
     def hand_out(
@@ -301,21 +327,119 @@ def update_catalog(tag: str) -> tuple[Path, int]:
     return file, sum(1 for one in messages if one.id and not any(one.string or ()))
 
 
+@dataclass(frozen=True)
+class Cited:
+    """A number on a paper: as printed, and where it comes from."""
+
+    printed: str
+    origin: str
+    exact: str
+    source: str
+    how_read: str
+
+
+def add_figures(desk: Desk, file: Path) -> tuple[int, tuple[RowProblem, ...]]:
+    """Take a practice's or a country's own rows into its store; returns how many are new.
+
+    Rows with a problem are returned, each with its line; the good ones are taken all the same.
+    """
+    if desk.folder is None:
+        raise OutputProblem(
+            "There is no folder of a practice to keep the rows in.",
+            "Own figures belong to the practice that brought them.",
+            "Run the command where your practice.toml is, or name it with '--practice'.",
+        )
+    tables = load()
+    rows = read_rows(file, tables.sources)
+    added = append_rows(
+        desk.folder / OWN_FIGURES, rows, taken=frozenset(one.id for one in tables.figures)
+    )
+    return added, rows.problems
+
+
+def claims() -> tuple[Claim, ...]:
+    """Popular claims that the evidence does not carry, with what is and is not known."""
+    ids = {figure.id for figure in load().figures}
+    return read_claims(paths.evidence() / "claims.toml", ids)
+
+
+def registry_rate(file: Path, standard_name: str) -> Rate:
+    """The age-standardised rate of a registry file (age_from, cases, people)."""
+    bands, weights = fold(read_registry(file), standard(standard_name))
+    return standardised([one.cases for one in bands], [one.people for one in bands], weights)
+
+
+def _sound(rows: OwnRows) -> OwnRows:
+    """The rows of the practice's store; it was checked on the way in, so any problem stops."""
+    if rows.problems:
+        raise rows.problems[0].problem
+    return rows
+
+
+def cite(desk: Desk, paper_id: str, visit: Visit | None = None, tag: str = "en") -> list[Cited]:
+    """Every number on a paper traced: as printed, exact value, source, table, year, how read.
+
+    A paper that needs a person is made for one of the demo's.
+    """
+    return [
+        Cited(printed, kind, reference, "", "")
+        if kind != "figure"
+        else _cited(desk.tables, printed, reference)
+        for printed, kind, reference in trace(desk.page(paper_id, visit or _sample(), tag))
+    ]
+
+
+def _cited(tables: Tables, printed: str, reference: str) -> Cited:
+    figures = [tables.figure(one) for one in references(reference)]
+    mark = " - " if " - " in reference else " of "
+    exact = mark.join(f"{one.value:,g}" for one in figures)
+    source = tables.sources[figures[0].source]
+    where = f", {figures[0].locator}" if figures[0].locator else ""
+    edition = source.edition or source.published
+    return Cited(
+        printed,
+        "figure",
+        f"{exact} ({', '.join(one.id for one in figures)})",
+        f"{source.publisher}. {source.title}, {edition}{where}; {figures[0].period}",
+        ", ".join(sorted({one.how_read for one in figures})),
+    )
+
+
+def _sample() -> Visit | None:
+    return read_list(paths.templates() / "demo" / "day.csv")[0].visit
+
+
 def figure_places(desk: Desk) -> dict[str, list[str]]:
     """On which papers each figure stands, for this practice, in English: figure id to paper ids."""
     found: dict[str, list[str]] = {}
-    for one in PAPERS.values():
-        for figure_id in _figures_on(desk, one):
-            if one.id not in found.setdefault(figure_id, []):
-                found[figure_id].append(one.id)
+    for name in PAPERS:
+        for _, kind, reference in trace(desk.page(name, _sample(), "en")):
+            for figure_id in references(reference) if kind == "figure" else ():
+                if name not in found.setdefault(figure_id, []):
+                    found[figure_id].append(name)
     return found
 
 
-def _figures_on(desk: Desk, one: Paper) -> Iterator[str]:
-    sample = read_list(paths.templates() / "demo" / "day.csv")[0].visit
-    for _, kind, reference in trace(desk.page(one.id, sample, "en")):
-        if kind == "figure":
-            yield from reference.replace(" / ", " - ").split(" - ")
+@dataclass(frozen=True)
+class Overdue:
+    """A source whose day of review has passed, and the papers that its figures stand on."""
+
+    source: Source
+    papers: tuple[str, ...]
+
+
+def overdue(desk: Desk) -> list[Overdue]:
+    """Which sources are out of date on the desk's day; those that stand on papers come first."""
+    stands: dict[str, set[str]] = {}
+    for name in PAPERS:
+        page = desk.page(name, _sample(), "en")
+        for note in page.sources:
+            stands.setdefault(note.source, set()).add(name)
+    found = [
+        Overdue(source, tuple(sorted(stands.get(source.id, ()))))
+        for source in desk.tables.out_of_date(desk.today)
+    ]
+    return sorted(found, key=lambda one: (not one.papers, one.source.review_by, one.source.id))
 
 
 __all__ = [
@@ -325,11 +449,16 @@ __all__ = [
     "Desk",
     "LeftOut",
     "Made",
+    "add_figures",
     "begin",
+    "cite",
+    "claims",
     "demo",
     "figure_places",
+    "overdue",
     "read_practice",
     "read_visit",
+    "registry_rate",
     "review_states",
     "update_catalog",
 ]

@@ -23,7 +23,7 @@ _HOW_READ = ("read", "quoted", "memory")
 _SEXES = ("both", "female", "male")
 _STATUSES = ("current", "under revision", "draft", "replaced")
 _PLACE = re.compile(rf"[A-Z]{{2}}|{WORLD}|{EVERYWHERE}")
-_PERIOD = re.compile(r"(\d{4})(?:-(\d{4}))?")
+_PERIOD = re.compile(r"([0-9]{4})(?:-([0-9]{4}))?")
 _TRUST = "A number that cannot be traced and trusted must not reach a patient."
 
 
@@ -80,6 +80,20 @@ class Figure:
         return MEASURES[self.measure].unit
 
     @property
+    def stratum(self) -> tuple[str, ...]:
+        """What is measured, where, when and in whom: two rows must not share all of it."""
+        return (
+            self.measure,
+            self.group,
+            self.site,
+            self.sex,
+            self.age,
+            self.place,
+            self.period,
+            self.setting,
+        )
+
+    @property
     def last_year(self) -> int:
         """The last year of the period."""
         return int(self.period[-4:])
@@ -131,19 +145,29 @@ class Tables:
         )
 
     def newest(
-        self, measures: tuple[str, ...], family: str, country: str, beside: str | None = None
+        self,
+        measures: tuple[str, ...],
+        family: str,
+        country: str,
+        beside: str | None = None,
+        oldest: int = 0,
     ) -> list[Figure]:
         """The newest printable edition that has all the measures, both sexes, one place and period.
 
-        The practice's own country wins over the world, then the later period, then the wider site
-        grouping. With ``beside``, the same edition must also have the measures for that family;
-        those follow in the list. Raises EvidenceProblem when no edition has them all.
+        The rule that picks: the practice's own country wins over the world, unless its newest
+        edition is from before the year ``oldest``; then the later period; then the wider grouping
+        of sites; and all measures of an edition come from one source. Rows of another group than
+        ``all`` are second values (counted, web version, as quoted) and are never picked. With
+        ``beside``, the same edition must also have the measures for that family; those follow in
+        the list. Raises EvidenceProblem when no edition has them all.
         """
         for place in (country, WORLD):
             editions = {
                 (figure.last_year, figure.period)
                 for figure in self.figures
-                if figure.place == place and figure.measure in measures
+                if figure.place == place
+                and figure.measure in measures
+                and (place == WORLD or figure.last_year >= oldest)
             }
             for _, period in sorted(editions, reverse=True):
                 found = self._edition(measures, family, place, period)
@@ -169,8 +193,9 @@ class Tables:
                 and figure.sex == ("female" if family == "cervix" else "both")
                 and figure.printable
             }
-            if all(measure in rows for measure in measures):
-                return [rows[measure] for measure in measures]
+            found = [rows[measure] for measure in measures if measure in rows]
+            if len(found) == len(measures) and len({figure.source for figure in found}) == 1:
+                return found
         return []
 
     def study(self, group: str) -> dict[str, Figure]:
@@ -239,11 +264,16 @@ def _read_sources(path: Path) -> Iterator[Source]:
     wanted = set(Source.__dataclass_fields__) - {"id"}
     for where, name, table in _toml_tables(path):
         _take(where, table, wanted)
-        if not isinstance(table["review_by"], date):
-            raise _wrong(where, "'review_by' is not a day", "Write it as YYYY-MM-DD, unquoted.")
-        if not re.fullmatch(r"\d{4}(-\d\d(-\d\d)?)?", str(table["published"])):
-            raise _wrong(where, "'published' is not a year or a day", "Write YYYY or YYYY-MM-DD.")
-        yield Source(id=name, **{**table, "published": str(table["published"])})
+        yield source_from_table(where, name, table)
+
+
+def source_from_table(where: str, name: str, table: dict[str, Any]) -> Source:
+    """A source from its fields; ``where`` names file, line and id. Raises EvidenceProblem."""
+    if not isinstance(table["review_by"], date):
+        raise _wrong(where, "'review_by' is not a day", "Write it as YYYY-MM-DD, unquoted.")
+    if not re.fullmatch(r"[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?", str(table["published"])):
+        raise _wrong(where, "'published' is not a year or a day", "Write YYYY or YYYY-MM-DD.")
+    return Source(id=name, **{**table, "published": str(table["published"])})
 
 
 def _read_positions(path: Path, sources: dict[str, Source]) -> Iterator[Position]:
@@ -266,23 +296,33 @@ def _known_source(where: str, name: str, sources: dict[str, Source]) -> None:
 
 
 def _read_figures(path: Path, sources: dict[str, Source]) -> Iterator[Figure]:
-    seen: dict[str, int] = {}
+    seen: dict[object, int] = {}
     with path.open(encoding="utf-8", newline="") as file:
         reader = csv.DictReader(file)
         for row in reader:
             where = f"{path.name} line {reader.line_num} ({row.get('id') or 'no id'})"
-            figure = _figure(where, row)
-            if figure.id in seen:
-                raise _wrong(
-                    where, f"the id stands already on line {seen[figure.id]}", "Give it another."
-                )
-            seen[figure.id] = reader.line_num
+            figure = figure_from_row(where, row)
+            for key, what in (
+                (figure.id, "the id"),
+                (figure.stratum, "another value for the same"),
+            ):
+                if key in seen:
+                    raise _wrong(
+                        where,
+                        f"{what} stands already on line {seen[key]}",
+                        "Give it another id, or another group if it is a second value.",
+                    )
+                seen[key] = reader.line_num
             for name in filter(None, (figure.source, figure.quoted_in)):
                 _known_source(where, name, sources)
             yield figure
 
 
-def _figure(where: str, row: dict[str, Any]) -> Figure:
+def figure_from_row(where: str, row: dict[str, Any]) -> Figure:
+    """A figure from the cells of its row, checked on its own; ``where`` names file, line and id.
+
+    Raises EvidenceProblem for the first thing that is wrong.
+    """
     if None in row or None in row.values():
         raise _wrong(where, "the row has too many or too few cells", "Quote cells with commas.")
     _take(where, row, ["id", *list(Figure.__dataclass_fields__)[1:]])
@@ -331,7 +371,7 @@ def _number(where: str, name: str, row: dict[str, str]) -> float | None:
     text = row[name].strip()
     if not text:
         return None
-    if not re.fullmatch(r"-?\d+(\.\d+)?", text):
+    if not re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text):
         raise _wrong(where, f"{name} '{text}' is not a plain number", "Write digits and one dot.")
     return float(text)
 

@@ -127,8 +127,10 @@ def day(
 
 
 @figures_app.callback(invoke_without_command=True)
-def figures(practice: Settings = _PRACTICE) -> None:
+def figures(context: typer.Context, practice: Settings = _PRACTICE) -> None:
     """List the published numbers, how each was read, and on which papers each stands."""
+    if context.invoked_subcommand:
+        return
     at_work = _desk(practice, None)
     places = desk.figure_places(at_work)
     heads = ("figure", "value", "place, period", "source", "read", "on papers")
@@ -148,6 +150,70 @@ def figures(practice: Settings = _PRACTICE) -> None:
     _showing().table(heads, rows)
 
 
+@figures_app.command("check")
+def check(practice: Settings = _PRACTICE, date: Day = None) -> None:
+    """Say which sources are out of date, which papers they stand on, and what to do."""
+    found = desk.overdue(_desk(practice, date))
+    for one in found:
+        where = f"stands on {', '.join(one.papers)}" if one.papers else "stands on no paper"
+        typer.echo(
+            f"{one.source.publisher}, {one.source.title}, {one.source.edition}: to be looked at by"
+            f" {one.source.review_by}; {where}.\n"
+            f"  Look for a newer edition at {one.source.address}, then add its rows with"
+            f" 'plainleaf figures add', or set a new 'review_by' for [{one.source.id}]."
+        )
+    typer.echo(f"{len(found)} sources are out of date.")
+
+
+@figures_app.command("add")
+def add(
+    file: Annotated[Path, typer.Argument(metavar="FILE.csv", help="Rows as in figures.csv.")],
+    practice: Settings = _PRACTICE,
+) -> None:
+    """Take your own rows of figures, kept beside practice.toml in own_figures.csv."""
+    added, problems = desk.add_figures(_desk(practice, None), file)
+    typer.echo(f"{added} new figures taken from {file.name}.")
+    for one in problems:
+        typer.echo(f"  line {one.line}, {one.id or 'no id'}: {one.problem}")
+
+
+@figures_app.command("claims")
+def claims() -> None:
+    """List popular claims that the evidence does not carry; no paper prints them."""
+    rows = [(one.claim, one.verdict, one.known, one.not_known) for one in desk.claims()]
+    _showing().table(("claim", "verdict", "what is known", "what is not"), rows)
+
+
+@figures_app.command("rate")
+def rate(
+    file: Annotated[Path, typer.Argument(metavar="REGISTRY.csv", help="age_from, cases, people")],
+    standard: Annotated[str, typer.Option(help="The standard population.")] = "us-2000",
+) -> None:
+    """Adjust a local registry's counts for age, with the interval of the rate."""
+    found = desk.registry_rate(file, standard)
+    typer.echo(
+        f"Per {found.per:,} people a year: {found.crude:.1f} as counted; {found.value:.1f} adjusted"
+        f" to {standard} ({found.low:.1f} to {found.high:.1f}, interval after Fay and Feuer)."
+    )
+
+
+@app.command()
+def cite(
+    paper: Annotated[str, typer.Argument(help="Which paper ('plainleaf papers' lists them).")],
+    language: Annotated[str, typer.Option(help="Language tag, such as en, es or ar.")] = "en",
+    visit: Annotated[Path | None, typer.Option(help="A TOML file with the visit.")] = None,
+    practice: Settings = _PRACTICE,
+    date: Day = None,
+) -> None:
+    """Trace every number on a paper: as printed, its exact value, source, year, how it was read."""
+    facts = desk.read_visit(visit) if visit else None
+    rows = [
+        (one.printed, one.origin, one.exact, one.source, one.how_read)
+        for one in desk.cite(_desk(practice, date), paper, facts, language)
+    ]
+    _showing().table(("as printed", "from", "exactly", "source", "read"), rows)
+
+
 @app.command()
 def catalog(language: Annotated[str, typer.Argument(help="Language tag, such as fr.")]) -> None:
     """Bring the translations of a language up to date with the papers, or begin a new one."""
@@ -156,7 +222,8 @@ def catalog(language: Annotated[str, typer.Argument(help="Language tag, such as 
 
 
 def _desk(practice: Path, day: datetime | None) -> desk.Desk:
-    return desk.Desk(desk.read_practice(practice), day.date() if day else None)
+    today = day.date() if day else None
+    return desk.Desk(desk.read_practice(practice), today, practice.parent)
 
 
 def _showing() -> ModuleType:

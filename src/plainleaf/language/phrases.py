@@ -239,6 +239,19 @@ def foot_words(words: Catalog) -> dict[str, str]:
     }
 
 
+def chart_alt(words: Catalog) -> str:
+    """The counts of a people chart in words."""
+    return words.gettext(
+        "%(total)s circles, one for each person. Black: %(solid)s, grey: %(shaded)s,"
+        " crossed: %(crossed)s, empty: %(open)s"
+    )
+
+
+def old_figures(words: Catalog) -> str:
+    """The notice on a paper whose numbers come from a source that is out of date."""
+    return words.gettext("Some figures here are from %(year)s. Newer ones may exist.")
+
+
 def code_alt(words: Catalog) -> str:
     """What a QR code is, for those who cannot see it."""
     return words.gettext("Square code that opens the address printed beside it")

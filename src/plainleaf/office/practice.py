@@ -125,6 +125,12 @@ class Forms(_Settings):
     allow_draft_translations: bool = False
 
 
+class OwnCounts(_Settings):
+    """The practice's own counts of dark areas: a CSV file beside practice.toml."""
+
+    file: Line
+
+
 class Practice(_Settings):
     """All settings of a practice. Numbers in the papers come from here, from figures or a visit."""
 
@@ -140,6 +146,7 @@ class Practice(_Settings):
     links: Links
     staff: tuple[Staff, ...] = Field(min_length=1)
     forms: Forms = Forms()
+    results: OwnCounts | None = None
 
     @model_validator(mode="after")
     def _phones_exist(self) -> "Practice":

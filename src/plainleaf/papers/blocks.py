@@ -38,12 +38,14 @@ class Link:
 class Isolate:
     """An inserted value, set apart so that its direction cannot disturb the sentence.
 
-    ``language`` is a BCP 47 tag when it differs from that of the page, else empty.
+    ``language`` is a BCP 47 tag when it differs from that of the page, else empty. ``origin`` says
+    where the value comes from: ``practice``, ``visit``, ``position`` or ``source``.
     """
 
     text: str
     direction: Direction = "auto"
     language: str = ""
+    origin: str = ""
 
 
 @dataclass(frozen=True)
@@ -170,15 +172,48 @@ class Code:
     caption: Inlines
 
 
-Block: TypeAlias = Heading | Paragraph | Bullets | Table | Fields | Choices | Box | Section | Code
+Fill = Literal["solid", "shaded", "crossed", "open"]
+
+
+@dataclass(frozen=True)
+class ChartPart:
+    """Some of the people in a chart: how many, how their icons are filled, what they have."""
+
+    count: int
+    fill: Fill
+    label: Inlines
+
+
+@dataclass(frozen=True)
+class PeopleChart:
+    """One icon of the same shape for each person, filled part by part from the first corner.
+
+    The counts of the parts add to the number of icons; ``columns`` is the same for every chart of
+    that size. ``alt`` says the counts in words.
+    """
+
+    parts: tuple[ChartPart, ...]
+    columns: int
+    alt: str
+
+    @property
+    def total(self) -> int:
+        """How many icons there are."""
+        return sum(part.count for part in self.parts)
+
+
+Block: TypeAlias = (
+    Heading | Paragraph | Bullets | Table | Fields | Choices | Box | Section | Code | PeopleChart
+)
 Blocks: TypeAlias = tuple[Block, ...]
 
 
 @dataclass(frozen=True)
 class SourceNote:
-    """A source at the foot of a page, in the language it was published in."""
+    """A source at the foot of a page: its id, and its words in the language of the source."""
 
     number: int
+    source: str
     text: str
     href: str
     language: str = "en"
@@ -247,6 +282,8 @@ def runs(block: Block) -> tuple[Inlines, ...]:
         return tuple(run for one in block.fields for run in (one.label, one.value))
     if isinstance(block, Choices):
         return block.choices
+    if isinstance(block, PeopleChart):
+        return tuple(part.label for part in block.parts)
     return (block.caption,) if isinstance(block, Code) else ()
 
 

@@ -1,6 +1,7 @@
 """What must hold before a page may leave; a page that fails is not written."""
 
 import re
+from collections.abc import Collection, Iterator
 from functools import cache
 from pathlib import Path
 
@@ -9,9 +10,11 @@ from plainleaf.errors import PaperProblem
 from plainleaf.papers.blocks import (
     Box,
     Figure,
+    Inline,
     Isolate,
     Moment,
     Page,
+    PeopleChart,
     Section,
     Table,
     Text,
@@ -24,11 +27,13 @@ from plainleaf.papers.blocks import (
 from plainleaf.papers.catalogue import Paper
 
 
-def check(page: Page, paper: Paper, locales: Path | None = None) -> None:
+def check(
+    page: Page, paper: Paper, figure_ids: Collection[str], locales: Path | None = None
+) -> None:
     """Raises PaperProblem for the first rule that the page breaks."""
     _elements_present(page, paper)
-    _no_bare_numbers(page)
-    _figures_are_sourced(page)
+    _every_number_traced(page, figure_ids)
+    _charts_agree(page)
     if paper.exposed:
         _no_health_words(page, locales or paths.locales())
 
@@ -60,32 +65,51 @@ def _elements_present(page: Page, paper: Paper) -> None:
             )
 
 
-def _no_bare_numbers(page: Page) -> None:
+def _every_number_traced(page: Page, figure_ids: Collection[str]) -> None:
+    """No numeral without an origin: a figure of the tables, the practice, the visit, or a date."""
+    for inline in _inlines(page):
+        if isinstance(inline, Text) or (isinstance(inline, Isolate) and not inline.origin):
+            if any(char.isnumeric() for char in inline.text):
+                raise PaperProblem(
+                    f"'{page.paper}' in '{page.language}' has a typed number:"
+                    f" '{inline.text.strip()[:60]}'.",
+                    "A number on a paper must come from a figure, the practice or the visit.",
+                    "Ask the template for the figure or the setting instead.",
+                )
+        elif isinstance(inline, Figure):
+            unknown = set(references(inline.figure)) - set(figure_ids)
+            if unknown or not page.sources:
+                raise PaperProblem(
+                    f"'{page.paper}' prints '{inline.text}', which stands for no figure that is"
+                    f" known and cited ({inline.figure}).",
+                    "A reader must be able to see where a number comes from.",
+                    "Ask for figures through the template, so that each is cited.",
+                )
+
+
+def _inlines(page: Page) -> Iterator[Inline]:
+    blocks = (run for block in walk(page.blocks) for run in runs(block))
+    for run in (*blocks, *page.letterhead, page.foot):
+        yield from flat(run)
+
+
+def references(figure: str) -> list[str]:
+    """The ids of the figures that a printed number was made from."""
+    return re.split(r" [-/] ", figure)
+
+
+def _charts_agree(page: Page) -> None:
+    """The icons of each part of a chart are as many as its legend says."""
     for block in walk(page.blocks):
-        for run in runs(block):
-            for inline in flat(run):
-                if isinstance(inline, Text) and any(char.isnumeric() for char in inline.text):
+        if isinstance(block, PeopleChart):
+            for part in block.parts:
+                told = [one.value for one in flat(part.label) if isinstance(one, Figure)]
+                if told[:1] != [str(part.count)]:
                     raise PaperProblem(
-                        f"'{page.paper}' in '{page.language}' has a typed number:"
-                        f" '{inline.text.strip()[:60]}'.",
-                        "A number on a paper must come from a figure, the practice or the visit.",
-                        "Ask the template for the figure or the setting instead.",
+                        f"A chart of '{page.paper}' draws {part.count} people and says {told}.",
+                        "A picture that disagrees with its words misleads.",
+                        "Take both from the same value in the template.",
                     )
-
-
-def _figures_are_sourced(page: Page) -> None:
-    has_figures = any(
-        isinstance(inline, Figure)
-        for block in walk(page.blocks)
-        for run in runs(block)
-        for inline in flat(run)
-    )
-    if has_figures and not page.sources:
-        raise PaperProblem(
-            f"'{page.paper}' shows figures and lists no source.",
-            "A reader must be able to see where a number comes from.",
-            "Ask for figures through the template, so that each is cited.",
-        )
 
 
 @cache
@@ -121,13 +145,11 @@ def _no_health_words(page: Page, locales: Path) -> None:
 def trace(page: Page) -> list[tuple[str, str, str]]:
     """Every number on a page: as printed, what kind it is, and what it stands for."""
     found: list[tuple[str, str, str]] = []
-    for block in walk(page.blocks):
-        for run in runs(block):
-            for inline in flat(run):
-                if isinstance(inline, Figure):
-                    found.append((inline.text, "figure", inline.figure))
-                elif isinstance(inline, Moment):
-                    found.append((inline.text, "date", inline.iso))
-                elif isinstance(inline, Isolate) and any(c.isnumeric() for c in inline.text):
-                    found.append((inline.text, "practice or visit", inline.text))
+    for inline in _inlines(page):
+        if isinstance(inline, Figure):
+            found.append((inline.text, "figure", inline.figure))
+        elif isinstance(inline, Moment):
+            found.append((inline.text, "date", inline.iso))
+        elif isinstance(inline, Isolate) and any(char.isnumeric() for char in inline.text):
+            found.append((inline.text, inline.origin, inline.text))
     return found

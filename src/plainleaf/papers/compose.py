@@ -21,6 +21,7 @@ from plainleaf.language.catalogs import SOURCE, Catalog, Review, catalog, is_rev
 from plainleaf.language.extraction import of_paper
 from plainleaf.language.locales import language
 from plainleaf.office.practice import Practice
+from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
 from plainleaf.papers import insets
 from plainleaf.papers.blocks import (
@@ -42,6 +43,7 @@ from plainleaf.papers.blocks import (
     Labels,
     Page,
     Paragraph,
+    PeopleChart,
     Section,
     SourceNote,
     Table,
@@ -50,12 +52,15 @@ from plainleaf.papers.blocks import (
     walk,
 )
 from plainleaf.papers.catalogue import Paper
-from plainleaf.papers.facts import PracticeFacts, VisitFacts, missing
+from plainleaf.papers.facts import PracticeFacts, ResultFacts, VisitFacts, missing
 from plainleaf.papers.markup import parse
 from plainleaf.papers.quoting import Citations, Figures, Stance, stances
 
 _SENTENCE_END = re.compile(r"[.!?\u061f\u06d4\u0964\u3002](?=\s|$)")
 """Where a sentence may end: in Latin, Arabic, Indic and Chinese or Japanese punctuation."""
+
+OLDEST_YEARS = 10
+"""A country's own figures that are older than this give way to those of the world."""
 
 _WORDS: ContextVar[Catalog] = ContextVar("words")
 
@@ -70,6 +75,7 @@ class Order:
     language: str
     large_print: bool
     today: date
+    results: Results | None = None
 
 
 def compose(
@@ -103,6 +109,7 @@ def compose(
         blocks = _numbered(blocks)
     if not reviewed:
         blocks = _with_notice(blocks, words, order.paper)
+    blocks += _old_figures(order, words, citations)
     return _page(order, blocks, words, citations)
 
 
@@ -173,12 +180,18 @@ def _render(order: Order, words: Catalog, citations: Citations, templates: Path 
             .render(
                 practice=PracticeFacts(order.practice, words),
                 visit=VisitFacts(order.visit, order.practice, words),
-                figures=Figures(citations.tables, words, citations, country),
+                figures=Figures(
+                    citations.tables, words, citations, country, order.today.year - OLDEST_YEARS
+                ),
                 positions=positions,
+                results=ResultFacts(order.results, words)
+                if order.results and order.results.printable
+                else None,
                 today=insets.moment(
                     words.language.short_date(order.today), order.today.isoformat()
                 ),
                 review_by=_Later(words, citations),
+                numbers_current=lambda: citations.review_by() >= order.today,
                 code_alt=phrases.code_alt(words),
             )
         )
@@ -243,6 +256,9 @@ def _map_runs(block: Block, change: Callable[[Inlines], Inlines]) -> Block:
             return replace(block, blocks=inside(block.blocks))
         case Code():
             return replace(block, caption=change(block.caption))
+        case PeopleChart():
+            parts = tuple(replace(part, label=change(part.label)) for part in block.parts)
+            return replace(block, parts=parts)
 
 
 def _numbered(blocks: Blocks) -> Blocks:
@@ -273,6 +289,18 @@ def _with_notice(blocks: Blocks, words: Catalog, paper: Paper) -> Blocks:
     if paper.shape == "form":
         return (blocks[0], notice, *blocks[1:])
     return (*blocks, notice)
+
+
+def _old_figures(order: Order, words: Catalog, citations: Citations) -> Blocks:
+    """A notice when the day to look for a newer edition of a cited source has passed."""
+    years = sorted(
+        {source.published[:4] for source, _ in citations.cited if source.review_by < order.today}
+    )
+    if not years:
+        return ()
+    shown = insets.moment(words.language.joined(years), "/".join(years))
+    notice = insets.fill(phrases.old_figures(words), {"year": shown})
+    return (Section("old-figures", None, (Paragraph(_inlines(notice), "notice"),)),)
 
 
 def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations) -> Page:
@@ -314,7 +342,7 @@ def _inlines(markup: Markup) -> Inlines:
 
 def _letterhead(practice: Practice, words: Catalog) -> tuple[Inlines, ...]:
     facts = PracticeFacts(practice, words)
-    address = [insets.name(line, words.language) for line in practice.address.lines]
+    address = [insets.name(line, "practice", words.language) for line in practice.address.lines]
     lines = [facts.name, *address, facts.phone, facts.website]
     return tuple(_inlines(line) for line in lines)
 
@@ -322,8 +350,8 @@ def _letterhead(practice: Practice, words: Catalog) -> tuple[Inlines, ...]:
 def _note(number: int, source: Source, vias: list[Source], words: Catalog) -> SourceNote:
     note: list[Inline] = [Text(phrases.quoted_in(words))] if vias else []
     for via in vias:
-        note += [Text(" "), Isolate(_short_reference(via), "ltr", "en")]
-    return SourceNote(number, _reference(source), source.address, "en", tuple(note))
+        note += [Text(" "), Isolate(_short_reference(via), "ltr", "en", "source")]
+    return SourceNote(number, source.id, _reference(source), source.address, "en", tuple(note))
 
 
 def _reference(source: Source) -> str:
@@ -340,7 +368,10 @@ def _foot(order: Order, words: Catalog, citations: Citations) -> Inlines:
     foot = phrases.foot_words(words)
     parts: list[Inlines] = [
         (Text(phrases.short_name(words, order.paper.id)),),
-        (Text(f"{foot['version']} "), Isolate(f"{order.paper.version} ({tongue.tag})", "ltr")),
+        (
+            Text(f"{foot['version']} "),
+            Isolate(f"{order.paper.version} ({tongue.tag})", "ltr", "", "practice"),
+        ),
         _inlines(
             Markup("{} {}").format(
                 foot["made_on"],
@@ -354,7 +385,7 @@ def _foot(order: Order, words: Catalog, citations: Citations) -> Inlines:
         parts.append(_inlines(Markup("{} {}").format(foot["review"], due)))
     if order.paper.signed and order.visit:
         record = order.visit.person.record or order.visit.person.name
-        parts.append((Text(f"{foot['patient']} "), Isolate(record, _way(record))))
+        parts.append((Text(f"{foot['patient']} "), Isolate(record, _way(record), "", "visit")))
     joined: list[Inline] = []
     for part in parts:
         joined += [*((Text(" · "),) if joined else ()), *part]

@@ -15,9 +15,13 @@ from markupsafe import Markup
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import Catalog
 from plainleaf.office.practice import WEEK, Practice, Staff
+from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
 from plainleaf.papers import insets
 from plainleaf.papers.insets import EMPTY, Count
+
+COUNTED = frozenset(("dark", "gone", "not_back", "referred", "biopsied", "harmless", "serious"))
+_OUT_OF = 100
 
 
 @dataclass(frozen=True)
@@ -30,7 +34,7 @@ class PracticeFacts:
     @property
     def name(self) -> Markup:
         """The practice's name."""
-        return insets.name(self.practice.name, self.words.language)
+        return insets.name(self.practice.name, "practice", self.words.language)
 
     @property
     def phone(self) -> Markup:
@@ -53,7 +57,7 @@ class PracticeFacts:
         """The practice's address on the web, as it is printed."""
         shown = self.practice.links.website.removeprefix("https://").rstrip("/")
         link = Markup('<a href="{}">{}</a>')
-        return link.format(self.practice.links.website, insets.isolate(shown, "ltr"))
+        return link.format(self.practice.links.website, insets.isolate(shown, "practice", "ltr"))
 
     @property
     def website_address(self) -> str:
@@ -64,7 +68,7 @@ class PracticeFacts:
     def fee(self) -> Markup:
         """The price of the light look."""
         fee = self.practice.fee
-        return insets.isolate(self.words.language.money(fee.amount, fee.currency))
+        return insets.isolate(self.words.language.money(fee.amount, fee.currency), "practice")
 
     @property
     def hours(self) -> Markup:
@@ -125,7 +129,11 @@ class VisitFacts:
     @property
     def name(self) -> Markup:
         """The person's whole name."""
-        return insets.name(self.visit.person.name, self.words.language) if self.visit else EMPTY
+        return (
+            insets.name(self.visit.person.name, "visit", self.words.language)
+            if self.visit
+            else EMPTY
+        )
 
     @property
     def called(self) -> Markup:
@@ -133,7 +141,7 @@ class VisitFacts:
         if self.visit is None:
             return EMPTY
         person = self.visit.person
-        return insets.name(person.called or person.name, self.words.language)
+        return insets.name(person.called or person.name, "visit", self.words.language)
 
     @property
     def born(self) -> Markup:
@@ -147,7 +155,7 @@ class VisitFacts:
     def record(self) -> Markup:
         """The practice's own number for the person."""
         record = self.visit.person.record if self.visit else None
-        return insets.isolate(record, "ltr") if record else EMPTY
+        return insets.isolate(record, "visit", "ltr") if record else EMPTY
 
     @property
     def date(self) -> Markup:
@@ -223,8 +231,50 @@ class VisitFacts:
         if one is None:
             return EMPTY
         message = phrases.name_and_role(self.words, "%(name)s", "%(role)s")
-        shown = insets.name(one.name, self.words.language)
+        shown = insets.name(one.name, "practice", self.words.language)
         return insets.fill(message, {"name": shown, "role": phrases.role(self.words, one.role)})
+
+
+@dataclass(frozen=True)
+class ResultFacts:
+    """The practice's own counts of dark areas, in the words of one language.
+
+    ``gone_range`` is the Wilson interval of the share that was gone, of those looked at again.
+    """
+
+    results: Results
+    words: Catalog
+
+    def __getattr__(self, name: str) -> Count:
+        if name not in COUNTED:
+            raise AttributeError(name)
+        return Count.of(getattr(self.results, name), self.words.language)
+
+    @property
+    def first_day(self) -> Markup:
+        """The day on which the first of the areas was seen."""
+        return self._day(self.results.first_day)
+
+    @property
+    def last_day(self) -> Markup:
+        """The day on which the last of the areas was seen."""
+        return self._day(self.results.last_day)
+
+    @property
+    def remaining(self) -> Count:
+        """Still there at the re-check, smaller or not."""
+        return Count.of(self.results.smaller + self.results.still_there, self.words.language)
+
+    @property
+    def gone_range(self) -> tuple[Count, Count, Count]:
+        """Low, high and out of how many."""
+        looked_at = self.results.dark - self.results.not_back
+        low, high = self.results.interval(self.results.gone, looked_at).out_of(_OUT_OF)
+        language = self.words.language
+        return Count.of(low, language), Count.of(high, language), Count.of(_OUT_OF, language)
+
+    def _day(self, day: Date) -> Markup:
+        return insets.moment(self.words.language.short_date(day), day.isoformat())
 
 
 def missing(needs: tuple[str, ...], visit: Visit | None) -> list[str]:

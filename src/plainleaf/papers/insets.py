@@ -17,16 +17,16 @@ from plainleaf.office.practice import Practice
 EMPTY = Markup("")
 
 
-def isolate(text: str, direction: str = "auto", language: str = "") -> Markup:
-    """A value from outside, set apart from the sentence around it."""
+def isolate(text: str, origin: str, direction: str = "auto", language: str = "") -> Markup:
+    """A value from outside, set apart from the sentence around it; ``origin`` says from where."""
     lang = Markup(' lang="{}"').format(language) if language else EMPTY
-    return Markup('<bdi dir="{}"{}>{}</bdi>').format(direction, lang, text)
+    return Markup('<bdi from="{}" dir="{}"{}>{}</bdi>').format(origin, direction, lang, text)
 
 
-def name(text: str, page: Language) -> Markup:
+def name(text: str, origin: str, page: Language) -> Markup:
     """The name of a person or a practice; a Latin name on an Arabic page says that it is Latin."""
     latin = page.script != "Latn" and text.isascii()
-    return isolate(text, "ltr" if latin else "auto", "en" if latin else "")
+    return isolate(text, origin, "ltr" if latin else "auto", "en" if latin else "")
 
 
 def phone(practice: Practice, number: str) -> Markup:
@@ -35,7 +35,7 @@ def phone(practice: Practice, number: str) -> Markup:
         shown, dialled = number, number
     else:
         shown, dialled = practice.national(number), practice.dialled(number)
-    return Markup('<a href="tel:{}">{}</a>').format(dialled, isolate(shown, "ltr"))
+    return Markup('<a href="tel:{}">{}</a>').format(dialled, isolate(shown, "practice", "ltr"))
 
 
 def moment(text: str, iso: str) -> Markup:
@@ -85,4 +85,20 @@ class Count(int):
         return count
 
     def __html__(self) -> str:
-        return isolate(self.language.number(int(self)))
+        return isolate(self.language.number(int(self)), "practice")
+
+
+class FigureCount(int):
+    """A whole number of people from a figure: counts for plural forms, prints cited."""
+
+    markup: Markup
+
+    @classmethod
+    def of(cls, value: int, markup: Markup) -> "FigureCount":
+        """The count with its marked form."""
+        count = cls(value)
+        count.markup = markup
+        return count
+
+    def __html__(self) -> str:
+        return self.markup

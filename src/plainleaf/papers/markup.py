@@ -2,12 +2,13 @@
 
 The vocabulary is named after HTML and is strict: an element or an attribute that is not known, or
 text where none may stand, stops the paper. Elements:
-``paper h1 h2 p ul ol li table tr th td fields field label value choices choice box section code``
-and, inside text, ``strong a bdi data time cite br``.
+``paper h1 h2 p ul ol li table tr th td fields field label value choices choice box section code
+chart part`` and, inside text, ``strong a bdi data time cite br``.
 """
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import cast, get_args
 from xml.etree import ElementTree
 
@@ -19,6 +20,7 @@ from plainleaf.papers.blocks import (
     Break,
     Bullets,
     Cell,
+    ChartPart,
     Choices,
     Cite,
     Code,
@@ -26,6 +28,7 @@ from plainleaf.papers.blocks import (
     Field,
     Fields,
     Figure,
+    Fill,
     Heading,
     Inline,
     Inlines,
@@ -33,6 +36,7 @@ from plainleaf.papers.blocks import (
     Link,
     Moment,
     Paragraph,
+    PeopleChart,
     Section,
     Strong,
     Table,
@@ -46,12 +50,17 @@ _ATTRIBUTES = {
     "box": {"element"},
     "section": {"element"},
     "code": {"payload", "alt"},
+    "chart": {"alt"},
+    "part": {"count", "fill"},
     "a": {"href"},
-    "bdi": {"dir", "lang"},
+    "bdi": {"dir", "lang", "from"},
     "data": {"figure", "value"},
     "time": {"datetime"},
     "cite": {"number"},
 }
+CHART_COLUMNS = {100: 10, 1000: 40}
+"""The two sizes of a people chart and their columns: the same grid for every chart of a size."""
+
 _SPACE = re.compile(r"[ \t\r\n]+")
 
 
@@ -92,6 +101,7 @@ class _Reader:
             "choices": lambda e: Choices(tuple(map(self._run, self._children(e, "choice")))),
             "box": lambda e: Box(self._needed(e, "element"), self.blocks(e)),
             "section": self._section,
+            "chart": self._chart,
             "code": lambda e: Code(
                 self._needed(e, "payload"), self._needed(e, "alt"), self._run(e)
             ),
@@ -179,6 +189,18 @@ class _Reader:
             fields.append(Field(self._run(parts[0]), self._run(parts[1])))
         return Fields(tuple(fields))
 
+    def _chart(self, element: Element) -> PeopleChart:
+        parts = []
+        for one in self._children(element, "part"):
+            fill, count = self._needed(one, "fill"), self._needed(one, "count")
+            if fill not in get_args(Fill) or not count.isdecimal():
+                raise _wrong(self.paper, f"'{count}' icons cannot be '{fill}'")
+            parts.append(ChartPart(int(count), cast(Fill, fill), self._run(one)))
+        chart = PeopleChart(tuple(parts), 0, self._needed(element, "alt"))
+        if chart.total not in CHART_COLUMNS:
+            raise _wrong(self.paper, f"a chart has {chart.total} people in place of 100 or 1,000")
+        return replace(chart, columns=CHART_COLUMNS[chart.total])
+
     def _section(self, element: Element) -> Section:
         blocks = self.blocks(element)
         name = self._needed(element, "element")
@@ -206,7 +228,12 @@ class _Reader:
             case "a":
                 return Link(tuple(self._inlines(element)), self._needed(element, "href"))
             case "bdi":
-                return Isolate(inner, self._direction(element), element.get("lang", ""))
+                return Isolate(
+                    inner,
+                    self._direction(element),
+                    element.get("lang", ""),
+                    element.get("from", ""),
+                )
             case "data":
                 figure, value = self._needed(element, "figure"), self._needed(element, "value")
                 return Figure(inner, figure, value)

@@ -7,11 +7,14 @@ from markupsafe import Markup
 
 from plainleaf.errors import EvidenceProblem
 from plainleaf.evidence.arithmetic import ratio
+from plainleaf.evidence.intervals import wilson
 from plainleaf.evidence.measures import WORLD
+from plainleaf.evidence.people import PeopleTree, tree_from_counts
 from plainleaf.evidence.tables import Figure, Position, Source, Tables
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import Catalog
 from plainleaf.papers import insets
+from plainleaf.papers.insets import FigureCount
 
 
 @dataclass
@@ -88,7 +91,7 @@ class Group:
     def place(self) -> Markup:
         """The country or the world, in the language of the page."""
         place = "001" if self._one.place == WORLD else self._one.place
-        return insets.isolate(self.words.language.territory(place))
+        return insets.isolate(self.words.language.territory(place), "source")
 
     @property
     def year(self) -> Markup:
@@ -107,6 +110,16 @@ class Group:
         shown = self.words.language.number(value)
         number = self.citations.number(left.source, left.quoted_in)
         return insets.figure(shown, f"{left.id} - {right.id}", value) + insets.cite(number)
+
+    def people(self, total: int) -> "People":
+        """The people of a study of the light look, out of a round number of people like them."""
+        counts = {
+            name: int(self.figures[name].value)
+            for name in ("people-looked-at", "people-dark", "people-dark-disease", "people-missed")
+        }
+        tree = tree_from_counts(*counts.values(), total=total)
+        range_ = wilson(counts["people-dark-disease"], counts["people-looked-at"])
+        return People(tree, range_.out_of(total), self)
 
     @property
     def deaths_compared(self) -> Markup:
@@ -131,6 +144,73 @@ class Group:
 
 
 @dataclass(frozen=True)
+class People:
+    """A study as whole people out of a round number, for a chart and its legend.
+
+    The sentence that leads to the chart cites the study; the lines of the legend need not.
+    """
+
+    tree: PeopleTree
+    range: tuple[int, int]
+    group: Group
+
+    def _share(self, value: int, *measures: str) -> FigureCount:
+        ids = (self.group.figures[name].id for name in (*measures, "people-looked-at"))
+        shown = self.group.words.language.number(value)
+        return FigureCount.of(value, insets.figure(shown, " / ".join(ids), value))
+
+    @property
+    def total(self) -> FigureCount:
+        """The round number that all the others are parts of, cited."""
+        one = self.group.figures["people-looked-at"]
+        number = self.group.citations.number(one.source, one.quoted_in)
+        count = self._share(self.tree.total)
+        return FigureCount.of(self.tree.total, count.markup + insets.cite(number))
+
+    @property
+    def found(self) -> FigureCount:
+        """Dark, and a sample showed disease."""
+        return self._share(self.tree.found, "people-dark-disease")
+
+    @property
+    def false_alarms(self) -> FigureCount:
+        """Dark, and no disease was found."""
+        return self._share(self.tree.false_alarms, "people-dark", "people-dark-disease")
+
+    @property
+    def missed(self) -> FigureCount:
+        """Not dark, and there was disease."""
+        return self._share(self.tree.missed, "people-missed")
+
+    @property
+    def cleared(self) -> FigureCount:
+        """Not dark, and no disease was found."""
+        return self._share(self.tree.cleared, "people-dark", "people-missed")
+
+    @property
+    def low(self) -> FigureCount:
+        """The least that ``found`` could be, by the Wilson interval of the study."""
+        return self._share(self.range[0], "people-dark-disease")
+
+    @property
+    def high(self) -> FigureCount:
+        """The most that ``found`` could be, by the Wilson interval of the study."""
+        return self._share(self.range[1], "people-dark-disease")
+
+    @property
+    def alt(self) -> str:
+        """The chart in words, for those who cannot see it."""
+        number = self.group.words.language.number
+        return phrases.chart_alt(self.group.words) % {
+            "total": number(self.tree.total),
+            "solid": number(self.tree.found),
+            "shaded": number(self.tree.false_alarms),
+            "crossed": number(self.tree.missed),
+            "open": number(self.tree.cleared),
+        }
+
+
+@dataclass(frozen=True)
 class Figures:
     """What a template may ask of the evidence tables."""
 
@@ -138,10 +218,11 @@ class Figures:
     words: Catalog
     citations: Citations
     country: str
+    oldest: int
 
     def newest(self, measures: tuple[str, ...], family: str, beside: str = "") -> Group:
         """The newest edition for the practice's country, else the world."""
-        found = self.tables.newest(measures, family, self.country, beside or None)
+        found = self.tables.newest(measures, family, self.country, beside or None, self.oldest)
         mine = {figure.measure: figure for figure in found[: len(measures)]}
         other = {figure.measure: figure for figure in found[len(measures) :]}
         return Group(mine, self.words, self.citations, other)
@@ -162,7 +243,7 @@ class Stance:
     @property
     def body(self) -> Markup:
         """The name of the body, as it calls itself."""
-        return insets.isolate(self.position.body, "ltr", "en")
+        return insets.isolate(self.position.body, "position", "ltr", "en")
 
     @property
     def year(self) -> Markup:

@@ -29,19 +29,20 @@ from plainleaf.papers.blocks import (
     Moment,
     Page,
     Paragraph,
+    PeopleChart,
     Section,
     Strong,
     Table,
     Text,
     is_rtl,
 )
-from plainleaf.writers import qr, wordml
+from plainleaf.writers import chart, qr, wordml
 from plainleaf.writers.wordml import new
 
 _PAPER = {"letter": (Mm(215.9), Mm(279.4)), "a4": (Mm(210), Mm(297))}
 _CARD = {"letter": (Mm(139.7), Mm(106.68)), "a4": (Mm(148.5), Mm(105))}
 _STYLES = {"body": "Normal", "offer": "Offer", "signed": "Normal", "notice": "Notice"}
-_LTR_MARK = "\u200e"
+_LTR_MARK, _RTL_MARK = "\u200e", "\u200f"
 _LARGE = 1.5
 
 
@@ -198,6 +199,8 @@ class _Writer:
                 self._choices(block)
             case Code():
                 self._code(block)
+            case PeopleChart():
+                self._chart(block)
             case Box():
                 self._box(block)
             case Section():
@@ -277,6 +280,22 @@ class _Writer:
         if block.caption and self.page.shape != "card":
             self._add(paragraph, (Text("  "), *block.caption))
 
+    def _chart(self, block: PeopleChart) -> None:
+        paragraph = self._paragraph((), "Normal")
+        self._drawing(paragraph, chart.svg(block), block.alt, Mm(52))
+        for part in block.parts:
+            line = self._paragraph((), "Choice")
+            self._drawing(line, chart.key(part.fill), "", Mm(3.6))
+            self._add(line, (Text("  "), *part.label))
+
+    def _drawing(self, paragraph: Any, drawing: str, alt: str, width: int) -> None:
+        """A vector picture, with pixels for programs that know no vectors."""
+        run = paragraph.add_run()
+        picture = chart.png(drawing, round(width / Pt(1)))
+        run.add_picture(BytesIO(picture), width=width)
+        wordml.described(run, alt, wordml.pictures(self.document))
+        wordml.vector(run, drawing.encode(), self.document)
+
     # ---- text ---------------------------------------------------------------------------------
 
     def _paragraph(self, inlines: Inlines, style: str, label: bool = False) -> Any:
@@ -325,7 +344,8 @@ class _Writer:
         if isinstance(inline, Isolate):
             language = inline.language
             if self.rtl and inline.direction == "ltr":
-                text = f"{_LTR_MARK}{text}{_LTR_MARK}"
+                # The last mark gives the direction back: a number that follows must not join in.
+                text = f"{_LTR_MARK}{text}{_LTR_MARK}{_RTL_MARK}"
         return self._run(paragraph, text, bold, style, language)
 
     def _run(

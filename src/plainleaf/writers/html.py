@@ -23,13 +23,14 @@ from plainleaf.papers.blocks import (
     Moment,
     Page,
     Paragraph,
+    PeopleChart,
     Section,
     SourceNote,
     Strong,
     Table,
     Text,
 )
-from plainleaf.writers import qr
+from plainleaf.writers import chart, qr
 
 
 def write(pages: Sequence[Page]) -> bytes:
@@ -45,6 +46,9 @@ def write(pages: Sequence[Page]) -> bytes:
         f"<title>{escape(first.title)}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
         f"<main>\n{bodies}\n</main>\n</body>\n</html>\n"
     ).encode()
+
+
+_HIDDEN_SVG = '<svg aria-hidden="true" '
 
 
 class _Writer:
@@ -108,6 +112,8 @@ class _Writer:
                 return self._choices(block)
             case Code():
                 return self._code(block)
+            case PeopleChart():
+                return self._chart(block)
             case Box():
                 return f'<div class="key">{self._blocks(block.blocks)}</div>'
             case Section():
@@ -150,6 +156,16 @@ class _Writer:
         )
         caption = f"<figcaption>{self._run(block.caption)}</figcaption>" if block.caption else ""
         return f'<figure class="code">{picture}{caption}</figure>'
+
+    def _chart(self, block: PeopleChart) -> str:
+        label = f'<svg role="img" aria-label="{escape(block.alt)}" '
+        picture = chart.svg(block).replace("<svg ", label, 1)
+        rows = "".join(
+            f"<li>{chart.key(part.fill).replace('<svg ', _HIDDEN_SVG, 1)}"
+            f"<span>{self._run(part.label)}</span></li>"
+            for part in block.parts
+        )
+        return f'<figure class="people">{picture}<ul>{rows}</ul></figure>'
 
     def _section(self, block: Section) -> str:
         heading = self._block(block.heading) if block.heading else ""

@@ -12,8 +12,8 @@ import typst
 
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem, OutputProblem, PaperProblem, Problem
-from plainleaf.papers.blocks import Code, Page
-from plainleaf.writers import qr
+from plainleaf.papers.blocks import ChartPart, Code, Page, PeopleChart
+from plainleaf.writers import chart, qr
 
 Document: TypeAlias = dict[str, Any]
 Made = TypeVar("Made")
@@ -154,6 +154,10 @@ def _plain(value: Any) -> Any:
         if isinstance(value, Code):
             found["svg"] = qr.svg(value.payload)
             found["quiet"] = qr.QUIET_ZONE / len(qr.modules(value.payload))
+        if isinstance(value, PeopleChart):
+            found["svg"] = chart.svg(value)
+        if isinstance(value, ChartPart):
+            found["svg"] = chart.key(value.fill)
         return {"kind": type(value).__name__, **found}
     if isinstance(value, tuple | list):
         return [_plain(one) for one in value]

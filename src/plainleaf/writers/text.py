@@ -21,6 +21,7 @@ from plainleaf.papers.blocks import (
     Link,
     Page,
     Paragraph,
+    PeopleChart,
     Section,
     Strong,
     Table,
@@ -81,6 +82,8 @@ class _Writer:
                 yield from (*lines, "")
             case Choices():
                 yield from self._list(block.choices, "[ ] ")
+            case PeopleChart():
+                yield from self._list([part.label for part in block.parts])
             case Code():
                 yield from (self._value(block.payload, "ltr"), "")
             case Box():
