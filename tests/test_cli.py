@@ -117,6 +117,100 @@ def test_papers_and_figures_are_listed(office: Path) -> None:
     assert "never" in listed.stdout
 
 
+def test_every_number_on_a_paper_can_be_traced(office: Path) -> None:
+    done = run("cite", "introduction", "--date", "2026-11-25", folder=office)
+    assert done.returncode == 0, done.stderr
+    row = next(line for line in done.stdout.splitlines() if "60,000" in line)
+    assert "60,480 (us-mouth-new-2026)" in row
+    assert "quoted" in row
+    spanish = run("cite", "dark-area", "--language", "es", folder=office)
+    assert "gp-light-looked-at" in spanish.stdout
+
+
+def test_sources_past_their_day_are_named_with_their_papers(office: Path) -> None:
+    now = run("figures", "check", "--date", "2026-11-25", folder=office)
+    assert now.stdout == "0 sources are out of date.\n"
+    later = run("figures", "check", "--date", "2027-02-01", folder=office)
+    assert later.returncode == 0, "a warning must never block"
+    first = later.stdout.splitlines()[0]
+    assert "2017: to be looked at by 2026-12-31; stands on consent, introduction." in first
+    assert "plainleaf figures add" in later.stdout
+
+
+OWN = """id,measure,group,site,icd10,sex,age,place,period,value,low,high,setting,source,locator,\
+how_read,quoted_in,date_read,note,source_publisher,source_title,source_edition,source_published,\
+source_address,source_licence,source_review_by
+xx-mouth-new-2025,new-cases,all,oral-pharynx,C00-C14,both,all,NZ,2025,640,,,national-statistics,\
+nz-reg-2025,Table 3,read,,2026-11-20,,Invented Registry,Counts of the year,2025,2026,\
+https://www.example.org/registry,facts,2027-06-30
+xx-mouth-deaths-2025,deaths,all,oral-pharynx,C00-C14,both,all,NZ,2025,210,,,national-statistics,\
+nz-reg-2025,Table 3,read,,2026-11-20,,Invented Registry,Counts of the year,2025,2026,\
+https://www.example.org/registry,facts,2027-06-30
+xx-bad,deaths,all,oral-pharynx,C00-C14,both,all,NZ,2024,many,,,national-statistics,nz-reg-2025,\
+Table 3,read,,2026-11-20,,Invented Registry,Counts of the year,2025,2026,\
+https://www.example.org/registry,facts,2027-06-30
+""".replace("\\\n", "")
+
+
+def test_a_practices_own_rows_reach_its_papers_and_bad_rows_are_named(office: Path) -> None:
+    (office / "rows.csv").write_text(OWN, "utf-8")
+    settings = (office / "practice.toml").read_text("utf-8")
+    (office / "practice.toml").write_text(settings.replace('"US"', '"NZ"'), "utf-8")
+    done = run("figures", "add", "rows.csv", folder=office)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("2 new figures taken from rows.csv.")
+    assert "line 4, xx-bad: " in done.stdout
+    made = run("make", "introduction", "--out", "i.txt", folder=office)
+    assert made.returncode == 0, made.stderr
+    text = (office / "i.txt").read_text("utf-8")
+    assert "New Zealand, 2025. In one year, about 640 people" in text.replace("\n", " ")
+    assert "Invented Registry. Counts of the year, 2025." in text
+
+
+def test_claims_trees_and_rates_are_told(office: Path) -> None:
+    assert "not carried" in run("figures", "claims", folder=office).stdout
+    # ADA 2017, Table 1: 125/125/38,903/60,847 of 100,000 at 0.25 %.
+    words = ("--prevalence", "0.25", "--out-of", "100000")
+    told = run("figures", "tree", "harmless-looking-spots", *words, folder=office).stdout
+    assert [n in told for n in ("125", "38,903", "60,847")] == [True] * 3
+    refused = run("figures", "tree", "specialist-pooled-light", *words, folder=office)
+    assert refused.returncode == ExitCode.EVIDENCE
+    allowed = run(
+        "figures", "tree", "specialist-pooled-light", *words, "--with-caveat", folder=office
+    )
+    assert "does not hold for a general practice" in allowed.stdout
+    ages = "\n".join(f"{age},{age},10000" for age in range(0, 90, 5))
+    (office / "registry.csv").write_text(f"age_from,cases,people\n{ages}\n", "utf-8")
+    rate = run("figures", "rate", "registry.csv", "--standard", "segi", folder=office)
+    assert rate.returncode == 0, rate.stderr
+    assert "425.0 as counted" in rate.stdout
+
+
+RESULTS = "seen,recheck,referred,biopsied,outcome\n" + "".join(
+    f"2026-0{1 + n % 9}-11,{'gone' if n < 15 else 'still there'},{'no' if n < 15 else 'yes'},"
+    f"{'no' if n < 16 else 'yes'},{'' if n < 16 else 'harmless'}\n"
+    for n in range(20)
+)
+
+
+def test_own_results_stand_on_the_letter_from_twenty_areas_up(office: Path) -> None:
+    settings = (office / "practice.toml").read_text("utf-8")
+    (office / "practice.toml").write_text(f'{settings}\n[results]\nfile = "results.csv"\n', "utf-8")
+    words = ("make", "dark-area", "--visit", "visit.toml", "--language", "en", "--out", "l.txt")
+    for lines, printed in ((20, True), (19, False)):
+        rows = RESULTS.splitlines(keepends=True)[: lines + 1]
+        (office / "results.csv").write_text("".join(rows), "utf-8")
+        done = run(*words, folder=office)
+        assert done.returncode == 0, done.stderr
+        text = " ".join((office / "l.txt").read_text("utf-8").split())
+        assert ("What we have seen here" in text) == printed
+        assert ("Gone at the re-check: 15" in text) == printed
+        # Wilson for 15 of 20: 0.531 to 0.888 (statsmodels), rounded outwards.
+        assert ("Out of 100 such areas, anything from 53 to 89 could be gone." in text) == printed
+    (office / "results.csv").write_text("seen,recheck\nyesterday,gone\n", "utf-8")
+    assert run(*words, folder=office).returncode == ExitCode.FACTS
+
+
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [

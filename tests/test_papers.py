@@ -279,6 +279,19 @@ def test_a_chart_that_disagrees_with_its_words_does_not_leave(
         made(order("introduction", practice), evidence, templates=templates)
 
 
+def test_a_paper_counts_out_of_one_number_only(
+    practice: Practice, evidence: Tables, templates: Path
+) -> None:
+    other = "".join(
+        f'<part count="{n}" fill="{fill}">'
+        f'<data figure="gp-light-dark" value="{n}">{n}</data></part>'
+        for n, fill in ((400, "solid"), (600, "open"))
+    )
+    harm(templates, "<ul>", f'<chart alt="x">{other}</chart><ul>')
+    with pytest.raises(PaperProblem, match="out of 100 and out of 1000"):
+        made(order("introduction", practice), evidence, templates=templates)
+
+
 def test_a_paper_from_an_out_of_date_source_says_of_which_year_its_figures_are(
     practice: Practice, evidence: Tables
 ) -> None:

@@ -16,9 +16,10 @@ from importlib import import_module
 from pathlib import Path
 
 from plainleaf import paths
-from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Problem
+from plainleaf.errors import EvidenceProblem, FactsProblem, LanguageProblem, OutputProblem, Problem
 from plainleaf.evidence.claims import Claim, read_claims
 from plainleaf.evidence.own import OwnRows, RowProblem, append_rows, merged, read_rows
+from plainleaf.evidence.people import Estimate, PeopleTree, people_tree
 from plainleaf.evidence.rates import Rate, fold, read_registry, standard, standardised
 from plainleaf.evidence.tables import Source, Tables, load
 from plainleaf.language.catalogs import Review, available, catalog, reviews
@@ -363,6 +364,35 @@ def claims() -> tuple[Claim, ...]:
     return read_claims(paths.evidence() / "claims.toml", ids)
 
 
+def accuracy_tree(
+    tables: Tables, study: str, prevalence_percent: float, total: int, with_caveat: bool
+) -> PeopleTree:
+    """What an accuracy from the tables means for ``total`` people, if so many percent are ill.
+
+    Raises EvidenceProblem when the accuracy comes from specialist clinics, unless the caveat is
+    to be printed.
+    """
+    rows = tables.study(study)
+    if missing := {"sensitivity", "specificity"} - set(rows):
+        raise EvidenceProblem(
+            f"The study '{study}' has no {' and no '.join(sorted(missing))}.",
+            "Without both, a false alarm and a miss cannot be told apart.",
+            "Choose a study that has both ('plainleaf figures' lists them).",
+        )
+    sensitivity, specificity = (
+        Estimate.percent(rows[name].value, rows[name].low, rows[name].high)
+        for name in ("sensitivity", "specificity")
+    )
+    return people_tree(
+        Estimate.percent(prevalence_percent),
+        sensitivity,
+        specificity,
+        total,
+        setting=rows["sensitivity"].setting,
+        accept_caveat=with_caveat,
+    )
+
+
 def registry_rate(file: Path, standard_name: str) -> Rate:
     """The age-standardised rate of a registry file (age_from, cases, people)."""
     bands, weights = fold(read_registry(file), standard(standard_name))
@@ -449,6 +479,7 @@ __all__ = [
     "Desk",
     "LeftOut",
     "Made",
+    "accuracy_tree",
     "add_figures",
     "begin",
     "cite",

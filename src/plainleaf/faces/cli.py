@@ -127,7 +127,13 @@ def day(
 
 
 @figures_app.callback(invoke_without_command=True)
-def figures(context: typer.Context, practice: Settings = _PRACTICE) -> None:
+def figures(
+    context: typer.Context,
+    on_papers: Annotated[
+        bool, typer.Option("--on-papers", help="Only those that stand on a paper.")
+    ] = False,
+    practice: Settings = _PRACTICE,
+) -> None:
     """List the published numbers, how each was read, and on which papers each stands."""
     if context.invoked_subcommand:
         return
@@ -136,6 +142,8 @@ def figures(context: typer.Context, practice: Settings = _PRACTICE) -> None:
     heads = ("figure", "value", "place, period", "source", "read", "on papers")
     rows = []
     for one in at_work.tables.figures:
+        if on_papers and one.id not in places:
+            continue
         span = f" ({one.low:g} to {one.high:g})" if one.low is not None else ""
         rows.append(
             (
@@ -182,6 +190,32 @@ def claims() -> None:
     """List popular claims that the evidence does not carry; no paper prints them."""
     rows = [(one.claim, one.verdict, one.known, one.not_known) for one in desk.claims()]
     _showing().table(("claim", "verdict", "what is known", "what is not"), rows)
+
+
+@figures_app.command("tree")
+def tree(
+    study: Annotated[str, typer.Argument(help="The study's name, as in the group column.")],
+    prevalence: Annotated[float, typer.Option(min=0, max=100, help="Percent who have it.")],
+    out_of: Annotated[int, typer.Option(min=10, help="How many people.")] = 1000,
+    with_caveat: Annotated[
+        bool, typer.Option("--with-caveat", help="Take specialist-clinic accuracy, and say so.")
+    ] = False,
+    practice: Settings = _PRACTICE,
+) -> None:
+    """Say what a study's accuracy means for people: found, missed, false alarms, cleared."""
+    tables = _desk(practice, None).tables
+    found = desk.accuracy_tree(tables, study, prevalence, out_of, with_caveat)
+    names = ("found", "missed", "false alarms", "cleared")
+    low, high = found.low or found.cells, found.high or found.cells
+    rows = [
+        (name, f"{cell:,}", f"{bottom:,} to {top:,}" if found.low else "not given")
+        for name, cell, bottom, top in zip(names, found.cells, low, high, strict=True)
+    ]
+    _showing().table((f"of {out_of:,} people", "about", "with all inputs at their ends"), rows)
+    if found.caveat:
+        typer.echo(
+            "This accuracy comes from specialist clinics. It does not hold for a general practice."
+        )
 
 
 @figures_app.command("rate")

@@ -8,13 +8,19 @@ from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 from rich.table import Table
 from rich.text import Text
 
+_PIPE_WIDTH = 170
+
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]], title: str = "") -> None:
     """Print a table; cells are shown literally."""
-    grid = Table(*heads, title=title or None, title_justify="left")
+    grid = Table(title=title or None, title_justify="left")
+    for head in heads:
+        grid.add_column(head, overflow="fold")
     for row in rows:
         grid.add_row(*(Text(cell) for cell in row))
-    Console().print(grid)
+    console = Console()
+    # A pipe has no width of its own; what reads it can take long lines.
+    Console(width=console.width if console.is_terminal else _PIPE_WIDTH).print(grid)
 
 
 @contextmanager

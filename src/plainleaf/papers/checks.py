@@ -99,7 +99,14 @@ def references(figure: str) -> list[str]:
 
 
 def _charts_agree(page: Page) -> None:
-    """The icons of each part of a chart are as many as its legend says."""
+    """The icons of each part of a chart are as many as its legend says; one denominator a page."""
+    totals = {block.total for block in walk(page.blocks) if isinstance(block, PeopleChart)}
+    if len(totals) > 1:
+        raise PaperProblem(
+            f"'{page.paper}' counts people out of {' and out of '.join(map(str, sorted(totals)))}.",
+            "Readers compare the first numbers they see, and these do not compare.",
+            "Draw all charts of a paper out of the same number of people.",
+        )
     for block in walk(page.blocks):
         if isinstance(block, PeopleChart):
             for part in block.parts:
