@@ -436,7 +436,8 @@ def test_the_text_twin_says_the_same_as_the_page(desk: Desk, visits: dict[str, V
     text = write([page(desk, visits, "consent", "en")], "txt").decode()
     assert text.count("[ ] ") == 8
     assert "A dark area is not a diagnosis." in text
-    assert max(map(len, text.splitlines())) <= 110
+    # A web address is never broken; every other line is short enough to be read.
+    assert max(len(line) for line in text.splitlines() if "https://" not in line) <= 110
 
 
 def test_all_formats_have_a_writer() -> None:
