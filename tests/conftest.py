@@ -11,10 +11,11 @@ from plainleaf.evidence import tables
 from plainleaf.office.people import read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.visits import Visit
+from plainleaf.papers.catalogue import PAPERS as CATALOGUE
 
 WEDNESDAY = date(2026, 11, 25)
 LANGUAGES = ("en", "es", "ar")
-PAPERS = ("introduction", "consent", "dark-area", "reminder-card")
+PAPERS = tuple(CATALOGUE)
 HOSTILE = "A & B <b>#panic()*x*"
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -41,8 +42,17 @@ def visits() -> dict[str, Visit]:
     found: dict[str, Visit] = {}
     for row in rows:
         assert row.visit is not None, row.problem
-        found.setdefault(row.visit.person.language, row.visit)
+        found.setdefault(row.visit.person.language, with_outcome(row.visit, "still there"))
     return found
+
+
+def with_outcome(visit: Visit, found: str) -> Visit:
+    """The visit with what a second look showed."""
+    return Visit.model_validate(
+        {**visit.model_dump(), "recheck_outcome": {"found": found, "day": visit.recheck.date()}}
+        if visit.recheck
+        else visit.model_dump()
+    )
 
 
 def renamed(visit: Visit, name: str) -> Visit:

@@ -1,15 +1,22 @@
 """The command line: the main job, and every known problem as sentences with an exit code."""
 
+import csv
+import json
 import subprocess
 import sys
+from email import policy
+from email.parser import BytesParser
 from pathlib import Path
 
 import pypdfium2
 import pytest
+from icalendar import Calendar
 
 from plainleaf import paths
 from plainleaf.errors import ExitCode
 from plainleaf.faces import cli
+from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.checks import exposed_words
 
 DEMO = paths.templates() / "demo"
 VISIT = """
@@ -55,12 +62,12 @@ def test_the_demo_makes_every_paper_in_three_languages_and_four_formats(tmp_path
     assert done.returncode == 0, done.stderr
     made = files(tmp_path / "papers")
     for language in ("en", "es", "ar"):
-        for paper in ("introduction", "consent", "dark-area", "reminder-card"):
+        for paper in PAPERS:
             for kind in ("pdf", "docx", "html", "txt"):
                 assert f"{language}/{paper}.{kind}" in made
     assert {"practice.toml", "day.csv", "day-introduction.pdf", "day-reminder-card.pdf"} <= made
-    assert len(made) == 48 + 4
-    assert "50 files" in done.stdout
+    assert len(made) == len(PAPERS) * 3 * 4 + 4
+    assert f"{len(made) - 2} files" in done.stdout
     assert "drafts" in done.stdout
 
 
@@ -100,18 +107,81 @@ def test_make_writes_one_paper_in_the_persons_own_language(office: Path) -> None
 def test_day_prints_everybody_in_order_and_says_who_is_left_out(office: Path) -> None:
     done = run("day", "day.csv", "--paper", "introduction", folder=office)
     assert done.returncode == 0, done.stderr
-    assert "6 people" in done.stdout
+    assert "7 people" in done.stdout
     assert len(pypdfium2.PdfDocument(str(office / "introduction.pdf"))) >= 12
     letters = run("day", "day.csv", "--paper", "dark-area", "--out", "l.pdf", folder=office)
-    assert "3 people" in letters.stdout
-    assert "Left out: 3." in letters.stdout
-    assert "line 5, Theo Brandvold: The paper 'dark-area' lacks the dark area" in letters.stdout
+    assert "6 people" in letters.stdout
+    assert "Left out: 1." in letters.stdout
+    assert "line 8, Hanne Okoro: The paper 'dark-area' lacks the dark area" in letters.stdout
+
+
+def test_reminders_are_made_on_the_ways_that_people_chose(office: Path) -> None:
+    done = run("remind", "day.csv", "--to", "out", "--date", "2026-11-25", folder=office)
+    assert done.returncode == 0, done.stderr
+    assert "2 by email, 4 by letter, 3 by text message" in done.stdout
+    assert "no record is kept yet" in done.stdout
+    assert "Texts in ar, es are drafts" in done.stdout
+    assert files(office / "out") == {
+        "appointment-0002.ics", "appointment-0004.ics", "cards.pdf",
+        "mail-0002.eml", "mail-0004.eml", "texts.csv",
+    }  # fmt: skip
+    with (office / "out" / "texts.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.DictReader(file))
+    spanish = [row for row in rows if row["language"] == "es"]
+    assert [(row["encoding"], row["parts"]) for row in spanish] == [("GSM-7", "1")] * 2
+    assert {row["translation"] for row in rows} == {"draft"}
+    mail = BytesParser(policy=policy.default).parsebytes(
+        (office / "out" / "mail-0002.eml").read_bytes()
+    )
+    assert mail["Subject"] == "Your next visit"
+    parts = [part.get_content_type() for part in mail.walk()]
+    assert parts[-3:] == ["text/plain", "text/html", "text/calendar"]
+    entry = Calendar.from_ical((office / "out" / "appointment-0002.ics").read_bytes())
+    event = next(iter(entry.walk("VEVENT")))
+    assert event["SUMMARY"] == "Juniper Lane Dental: appointment"
+    assert event["DTSTART"].dt.isoformat() == "2026-12-09T10:30:00-07:00"
+    health = exposed_words(paths.locales(), "en")
+    for surface in (mail.as_string(), str(event["SUMMARY"]), str(event["DESCRIPTION"])):
+        assert not [word for word in health if word in surface.casefold()]
+
+
+def test_who_gets_no_reminder_is_named_with_the_reason(office: Path) -> None:
+    lines = (office / "day.csv").read_text("utf-8").splitlines()
+    lines += ["Nobody Reached,,en,,,,,,,,,2026-12-01T09:00,,,,,text message", "No Visit,,en"]
+    (office / "day.csv").write_text("\n".join(lines), "utf-8")
+    done = run("remind", "day.csv", "--to", "out", folder=office)
+    assert "Left out: 2." in done.stdout
+    assert "line 9, Nobody Reached: There is no phone number" in done.stdout
+    assert "line 10, No Visit" in done.stdout
+    bare = (office / "practice.toml").read_text("utf-8").replace("[reminders]", "[other]")
+    (office / "practice.toml").write_text(bare.split("[other]")[0], "utf-8")
+    before = files(office)
+    assert run("remind", "day.csv", "--to", "more", folder=office).returncode == ExitCode.SETTINGS
+    assert files(office) == before
+
+
+def test_a_bundle_is_a_day_too(office: Path) -> None:
+    person = {"resourceType": "Patient", "id": "p1", "name": [{"text": "Ana Roe"}]}
+    person["communication"] = [{"language": {"coding": [{"code": "es"}]}, "preferred": True}]
+    (office / "day.json").write_text(
+        json.dumps(
+            {"resourceType": "Bundle", "type": "collection", "entry": [{"resource": person}]}
+        ),
+        "utf-8",
+    )
+    done = run("day", "day.json", "--paper", "introduction", "--out", "d.html", folder=office)
+    assert done.returncode == 0, done.stderr
+    assert '<html lang="es"' in (office / "d.html").read_text("utf-8")
 
 
 def test_papers_and_figures_are_listed(office: Path) -> None:
     assert "reminder-card" in run("papers", folder=office).stdout.replace("\n", "")
     signed = run("papers", "--language", "es", folder=office)
-    assert signed.stdout.count("draft") == 4
+    assert signed.stdout.count("draft") == len(PAPERS)
+    matrix = run("papers", "--elements", folder=office).stdout
+    for paper in PAPERS.values():
+        assert all(element.name in matrix for element in paper.elements)
+    assert "exposed" in matrix
     listed = run("figures", folder=office)
     assert listed.returncode == 0, listed.stderr
     assert "never" in listed.stdout

@@ -78,7 +78,7 @@ def test_faces_know_only_the_desk(file: Path) -> None:
 def test_evidence_knows_no_language_and_only_the_desk_asks_the_clock() -> None:
     for file in MODULES:
         text = file.read_text("utf-8")
-        if file.name != "desk.py":
+        if "desk" not in file.parts:
             assert ".today()" not in text and ".now(" not in text, file.name
 
 

@@ -71,8 +71,14 @@ def papers(
     language: Annotated[
         str, typer.Option(help="Show who has signed each paper in this language.")
     ] = "",
+    elements: Annotated[
+        bool, typer.Option("--elements", help="Show what each paper must contain, and why.")
+    ] = False,
 ) -> None:
     """List the papers: when each is handed over, to whom, and what it needs."""
+    if elements:
+        _element_matrix()
+        return
     if language:
         states = desk.review_states(language)
         rows = [(one.paper, one.signed_by or "draft", one.digest) for one in states]
@@ -85,6 +91,20 @@ def papers(
             for one in desk.PAPERS.values()
         ],
     )
+
+
+def _element_matrix() -> None:
+    rows = [
+        (
+            one.id if number == 0 else "",
+            ("exposed" if one.exposed else "sealed") if number == 0 else "",
+            element.name,
+            " ".join(element.rules),
+        )
+        for one in desk.PAPERS.values()
+        for number, element in enumerate(one.elements)
+    ]
+    _showing().table(("paper", "privacy", "must contain", "rules"), rows)
 
 
 @app.command()
@@ -120,10 +140,32 @@ def day(
     with _showing().progress("Making papers") as tell:
         result = _desk(practice, date).day(people, paper, target, file_format, tell)
     typer.echo(f"Wrote {result.file}: {len(result.printed)} people, in the order of the list.")
-    if result.left_out:
-        typer.echo(f"Left out: {len(result.left_out)}.")
-        for one in result.left_out:
-            typer.echo(f"  line {one.line}, {one.name}: {one.problem}")
+    _tell_left_out(result.left_out)
+
+
+@app.command()
+def remind(
+    people: Annotated[Path, typer.Argument(metavar="LIST.csv", help="Booked visits.")],
+    to: Annotated[Path, typer.Option("--to", help="The folder to write into.")],
+    practice: Settings = _PRACTICE,
+    date: Day = None,
+) -> None:
+    """Make reminders of booked visits: cards, texts, e-mails and calendar entries."""
+    with _showing().progress("Making reminders") as tell:
+        result = desk.remind(_desk(practice, date), people, to, tell)
+    ways = ", ".join(f"{count} by {way}" for way, count in sorted(result.ways.items()))
+    typer.echo(f"Wrote {len(result.files)} files into {to}: {ways or 'nobody'}.")
+    typer.echo("Nothing was sent, and no record is kept yet of what you send.")
+    if result.drafts:
+        typer.echo(f"Texts in {', '.join(result.drafts)} are drafts that no translator has signed.")
+    _tell_left_out(result.left_out)
+
+
+def _tell_left_out(people: tuple[desk.LeftOut, ...]) -> None:
+    if people:
+        typer.echo(f"Left out: {len(people)}.")
+    for one in people:
+        typer.echo(f"  line {one.line}, {one.name}: {one.problem}")
 
 
 @figures_app.callback(invoke_without_command=True)

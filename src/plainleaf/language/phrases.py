@@ -247,6 +247,11 @@ def chart_alt(words: Catalog) -> str:
     )
 
 
+def appointment_title(words: Catalog) -> str:
+    """What a calendar shows: the practice and that there is a visit, nothing else."""
+    return words.gettext("%(practice)s: appointment")
+
+
 def old_figures(words: Catalog) -> str:
     """The notice on a paper whose numbers come from a source that is out of date."""
     return words.gettext("Some figures here are from %(year)s. Newer ones may exist.")
@@ -264,4 +269,13 @@ def short_name(words: Catalog, paper: str) -> str:
         "consent": words.gettext("Decision form"),
         "dark-area": words.gettext("Follow-up letter"),
         "reminder-card": words.gettext("Card"),
+        "nothing-seen": words.gettext("Letter: no dark area seen"),
+        "decline": words.gettext("Form: light look not wanted"),
+        "photo-permission": words.gettext("Photograph permission"),
+        "before-visit": words.gettext("Before your visit"),
+        "recheck-outcome": words.gettext("Re-check letter"),
+        "missed-visit": words.gettext("Letter about a missed re-check"),
+        "specialist-visit": words.gettext("About the specialist"),
+        "reminder-text": words.gettext("Text"),
+        "reminder-mail": words.gettext("E-mail"),
     }[paper]

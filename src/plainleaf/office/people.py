@@ -5,11 +5,12 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import ValidationError
 
 from plainleaf.errors import FactsProblem, Problem
+from plainleaf.office import visits
 from plainleaf.office.visits import Visit, fact_problem
 
 _HEADINGS = {
@@ -25,8 +26,41 @@ _HEADINGS = {
     "done": ("done", "what was done"),
     "recheck": ("recheck", "re check"),
     "next_visit": ("next visit", "next appointment", "appointment"),
+    "nearest_tooth": ("nearest tooth", "tooth"),
+    "colour": ("colour", "color"),
+    "size": ("size", "size mm", "size (mm)", "size in mm"),
+    "light": ("light", "light look", "under the light"),
+    "pressure": ("pressure", "on pressure", "pressed"),
+    "likely_cause": ("cause", "likely cause"),
+    "plan": ("plan",),
+    "decision": ("decision",),
+    "phone": ("phone", "phone number", "telephone", "mobile", "cell phone"),
+    "email": ("email", "e mail", "email address"),
+    "address": ("address", "postal address"),
+    "outcome": ("recheck outcome", "re check outcome"),
+    "outcome_day": ("recheck outcome day", "outcome day", "day of outcome"),
+    "missed_rechecks": ("missed rechecks", "missed re checks"),
+    "channels": ("channels", "reach by", "remind by", "contact by"),
 }
-_PERSON = ("name", "called", "language", "born", "record", "large_print")
+_PERSON = ("name", "called", "language", "born", "record", "phone", "email")
+_CLOSED = {
+    "place": visits.Place,
+    "side": visits.Side,
+    "colour": visits.Colour,
+    "light": visits.Light,
+    "pressure": visits.Pressure,
+    "likely_cause": visits.Cause,
+    "plan": visits.Plan,
+    "decision": visits.Decision,
+    "outcome": visits.RecheckFound,
+}
+# A side or a step alone makes no finding, since a list may fill them in for everybody.
+_FINDING = ("place", "nearest_tooth", "colour", "size", "light", "pressure", "likely_cause", "plan")
+_SIZE = re.compile(
+    r"([0-9]{1,4}(?:[.,][0-9]{1,3})?)\s*(?:mm)?"
+    r"(?:\s*(?:x|×|by)\s*([0-9]{1,4}(?:[.,][0-9]{1,3})?)\s*(?:mm)?)?",
+    re.IGNORECASE,
+)
 _YES = frozenset({"yes", "y", "true", "1", "x"})
 _NO = frozenset({"no", "n", "false", "0", ""})
 
@@ -110,19 +144,71 @@ def _row(file: str, line: int, values: dict[str, str]) -> Row:
 
 
 def _visit(values: dict[str, str]) -> Visit:
+    said = {name: _said(text, _CLOSED.get(name)) for name, text in values.items()}
+    facts: dict[str, Any] = {"person": _person(said)}
+    for name in ("day", "recheck", "next_visit", "decision"):
+        if name in said:
+            facts[name] = said[name]
+    if "outcome" in said or "outcome_day" in said:
+        parts = {"found": said.get("outcome"), "day": said.get("outcome_day")}
+        facts["recheck_outcome"] = {name: value for name, value in parts.items() if value}
+    if "missed_rechecks" in said:
+        number = said["missed_rechecks"]
+        facts["missed_rechecks"] = int(number) if re.fullmatch("[0-9]{1,3}", number) else number
+    if any(name in said for name in _FINDING):
+        facts["finding"] = _finding(said)
+    return Visit.model_validate(facts)
+
+
+def _person(values: dict[str, str]) -> dict[str, Any]:
     person: dict[str, Any] = {name: values[name] for name in _PERSON if name in values}
     person["large_print"] = _yes_or_no(values.get("large_print", ""))
-    facts: dict[str, Any] = {"person": person}
-    for name in ("day", "recheck", "next_visit"):
-        if name in values:
-            facts[name] = values[name]
-    if "place" in values:
-        facts["finding"] = {
-            "place": values["place"].lower(),
-            "side": values.get("side", "").lower() or None,
-            "done": [step.strip() for step in values.get("done", "").split("+") if step.strip()],
-        }
-    return Visit.model_validate(facts)
+    if "address" in values:
+        lines = re.split(r"[|\n]", values["address"])
+        person["address"] = [line.strip() for line in lines if line.strip()]
+    if "channels" in values:
+        person["channels"] = _several(values["channels"], visits.Channel)
+    return person
+
+
+def _finding(values: dict[str, str]) -> dict[str, Any]:
+    finding: dict[str, Any] = {name: values[name] for name in _FINDING if name in values}
+    if "side" in values:
+        finding["side"] = values["side"]
+    if "size" in values:
+        finding["size"] = _size(values["size"])
+    finding["done"] = _several(values.get("done", ""), visits.Step)
+    return finding
+
+
+def _said(text: str, closed: Any) -> str:
+    """The value of a closed set that a cell means, whatever its capitals, spaces and hyphens."""
+    if closed is None:
+        return text
+    meant = (one for one in get_args(closed) if _squeezed(one) == _squeezed(text))
+    return next(meant, text.strip().lower())
+
+
+def _several(text: str, closed: Any) -> list[str]:
+    """The values of a closed set in a cell that joins them with ``+``."""
+    return [_said(part, closed) for part in text.split("+") if part.strip()]
+
+
+def _squeezed(text: str) -> str:
+    return re.sub(r"[\W_]+", "", text.lower())
+
+
+def _size(text: str) -> dict[str, float]:
+    """Length and width out of a cell such as ``7 x 4`` or ``7.5 mm``, in millimetres."""
+    found = _SIZE.fullmatch(text)
+    if found is None:
+        raise FactsProblem(
+            f"The size is '{text[:40]}', which is not a length in millimetres.",
+            "A referral with a wrong size misleads whoever reads it.",
+            "Write millimetres, such as 7 or 7 x 4.",
+        )
+    numbers = (float(one.replace(",", ".")) for one in found.groups() if one)
+    return dict(zip(("length", "width"), numbers, strict=False))
 
 
 def _yes_or_no(text: str) -> bool:

@@ -5,6 +5,7 @@ import tomllib
 from datetime import date, time
 from pathlib import Path
 from typing import Annotated, Any, Literal
+from zoneinfo import available_timezones
 
 import phonenumbers
 from babel import Locale
@@ -119,6 +120,23 @@ class Links(_Settings):
     website: str = Field(pattern=r"^https://[^\s?#]+$", max_length=60)
 
 
+class Reminders(_Settings):
+    """What reminders of booked visits need: the sender, the practice's clock, how long a visit is.
+
+    ``time_zone`` is a name of the IANA database, such as America/Denver.
+    """
+
+    email: str = Field(pattern=r"^[^@\s]+@[^@\s]+\.[^@\s]+$")
+    time_zone: str
+    visit_minutes: int = Field(default=30, ge=5, le=240)
+
+    @model_validator(mode="after")
+    def _zone_exists(self) -> "Reminders":
+        if self.time_zone not in available_timezones():
+            raise ValueError(f"'{self.time_zone}' is no time zone of the IANA database")
+        return self
+
+
 class Forms(_Settings):
     """What the practice allows; without it, forms to be signed refuse a draft translation."""
 
@@ -147,6 +165,7 @@ class Practice(_Settings):
     staff: tuple[Staff, ...] = Field(min_length=1)
     forms: Forms = Forms()
     results: OwnCounts | None = None
+    reminders: Reminders | None = None
 
     @model_validator(mode="after")
     def _phones_exist(self) -> "Practice":

@@ -1,41 +1,32 @@
-"""A person and what happened at the visit: the facts that a paper may ask for."""
+"""A person and what happened at the visit: the facts that a paper may ask for.
 
+A fact that may be left out is None, or empty, when nobody recorded it. Closed sets are in the
+words of the trade, in small letters; a paper words them anew in its own language.
+"""
+
+import json
+import re
 import tomllib
 from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
 
 from plainleaf.errors import FactsProblem
 from plainleaf.language.locales import clean_name
 from plainleaf.office.practice import Line, Staff, line_of
-
-Side = Literal["left", "right", "middle"]
-Place = Literal[
-    "upper lip",
-    "lower lip",
-    "inside upper lip",
-    "inside lower lip",
-    "corner of mouth",
-    "cheek",
-    "upper groove",
-    "lower groove",
-    "upper gum",
-    "lower gum",
-    "behind last molar",
-    "hard palate",
-    "soft palate",
-    "uvula",
-    "top of tongue",
-    "side of tongue",
-    "under tongue",
-    "back of tongue",
-    "floor of mouth",
-    "tonsil",
-    "throat",
-]
-"""Places of the lining of the mouth in plain words (common clinical list, from memory)."""
+from plainleaf.office.teeth import Place as Place
+from plainleaf.office.teeth import Side as Side
+from plainleaf.office.teeth import is_tooth
 
 Step = Literal[
     "smoothed edge",
@@ -45,62 +36,285 @@ Step = Literal[
     "treated infection",
     "left alone",
 ]
+Colour = Literal["white", "red", "red and white", "brown or black", "blue or purple", "as around"]
+Surface = Literal["smooth", "rough", "wart-like", "cracked", "ulcer"]
+Edge = Literal["sharp", "fading", "raised"]
+Feel = Literal["soft", "firm", "hard", "fixed", "hard and fixed"]
+Symptom = Literal[
+    "pain",
+    "burning",
+    "numbness",
+    "bleeding",
+    "trouble swallowing",
+    "trouble opening",
+    "earache",
+    "loose tooth",
+    "neck lump",
+    "weight loss",
+]
+OrdinaryLook = Literal["seen", "not seen"]
+Light = Literal["dark", "not dark", "unsure"]
+Pressure = Literal["colour comes back", "partly", "does not", "not tried"]
+Cause = Literal[
+    "rubbing or biting",
+    "denture",
+    "spot of colour",
+    "blood vessel or bruise",
+    "infection",
+    "mouth ulcer",
+    "none found",
+]
+"""The six ordinary causes that the follow-up letter names, in its order, and none."""
+
+Photograph = Literal["ordinary", "filtered"]
+Plan = Literal["re-check", "refer now"]
+Decision = Literal["agreed", "declined", "wants time"]
+ComingBack = Literal["will come", "cannot come", "does not want to"]
+RecheckFound = Literal["gone", "smaller", "still there"]
+Relationship = Literal["parent", "legal guardian", "other relative", "carer", "power of attorney"]
+InterpreterMode = Literal["in the room", "by phone", "by video"]
+Channel = Literal["letter", "phone call", "text message", "email"]
+
+_WRITTEN_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
+def _written(value: object) -> object:
+    # A bare number would be taken for seconds since 1970, so 20261209 would become a day in 1970.
+    if isinstance(value, int | float) or (
+        isinstance(value, str) and not _WRITTEN_DAY.match(value.strip())
+    ):
+        raise ValueError("it is not written as year-month-day, such as 2026-11-25")
+    return value.strip() if isinstance(value, str) else value
+
+
+def _naive(moment: datetime) -> datetime:
+    # The clock on the wall of the practice, as it was written; the offset itself is not kept.
+    return moment.replace(tzinfo=None)
+
+
+def _printable(text: str) -> str:
+    try:
+        return clean_name(text)
+    except FactsProblem as problem:
+        raise ValueError(problem.found) from problem
+
+
+def _tooth(number: int) -> int:
+    if not is_tooth(number):
+        raise ValueError(f"{number} is no tooth in FDI numbers (11 to 48, 51 to 85)")
+    return number
+
+
+def _email(text: str) -> str:
+    if not re.fullmatch(r"[^\s@]+@[^\s@]+", text):
+        raise ValueError("it is not an email address")
+    return text
+
+
+def _grown_up(adult: bool) -> bool:
+    # 45 CFR 92.201(e) in the United States; a good rule anywhere (LA-04).
+    if not adult:
+        raise ValueError("nobody under 18 may interpret; ask a qualified adult")
+    return adult
+
+
+Day = Annotated[date, BeforeValidator(_written)]
+Moment = Annotated[datetime, BeforeValidator(_written), AfterValidator(_naive)]
+Tooth = Annotated[int, Field(ge=11, le=85), AfterValidator(_tooth)]
+Email = Annotated[Line, AfterValidator(_email)]
+# Strict: true is not one millimetre, and nan is not a length.
+Millimetres = Annotated[float, Field(strict=True, gt=0, le=150, allow_inf_nan=False)]
+Number = Annotated[int, Field(strict=True, ge=1, le=5_000)]
 
 
 class _Facts(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+class Guardian(_Facts):
+    """Who decides and signs for somebody who cannot."""
+
+    name: Line
+    relationship: Relationship
+
+
+class Interpreter(_Facts):
+    """Who interprets the talk. ``adult`` must be true: no child interprets for anyone."""
+
+    language: Line
+    name_or_id: Line | None = None
+    mode: InterpreterMode | None = None
+    adult: Annotated[bool, AfterValidator(_grown_up), Field(json_schema_extra={"const": True})] = (
+        True
+    )
+
+
 class Person(_Facts):
-    """Somebody who is handed a paper. ``called`` is the name for cards that others may see."""
+    """Somebody who is handed a paper. ``called`` is the name for cards that others may see.
+
+    ``address`` has lines as on an envelope, without the name. ``channels`` are the ways on which
+    the person agreed to be reached.
+    """
 
     name: Line
     called: Line | None = None
-    born: date | None = None
-    record: Annotated[str, AfterValidator(clean_name)] | None = None
+    born: Day | None = None
+    record: Annotated[str, AfterValidator(_printable)] | None = None
     language: str = "en"
     large_print: bool = False
+    guardian: Guardian | None = None
+    interpreter: Interpreter | None = None
+    address: tuple[Line, ...] = Field(default=(), max_length=6)
+    phone: Line | None = None
+    email: Email | None = None
+    channels: tuple[Channel, ...] = ()
+
+
+class Size(_Facts):
+    """How large an area is, in millimetres."""
+
+    length: Millimetres
+    width: Millimetres | None = None
+
+
+class Since(_Facts):
+    """How long an area has been there: a number of days or of weeks, as it was told."""
+
+    days: Number | None = None
+    weeks: Number | None = None
+
+    @model_validator(mode="after")
+    def _one_of_both(self) -> "Since":
+        if (self.days is None) == (self.weeks is None):
+            raise ValueError("give either days or weeks")
+        return self
+
+    @property
+    def in_days(self) -> int:
+        """The same time in days."""
+        return self.days if self.days is not None else 7 * (self.weeks or 0)
 
 
 class Finding(_Facts):
-    """A dark area: where it is and what was done about it."""
+    """An area: where it is, how it looked and felt, and what was done about it.
+
+    ``nearest_tooth`` is an FDI number. ``symptoms`` is None when nobody asked, and empty when the
+    person had none. ``ordinary_look`` says whether the area shows in ordinary light.
+    """
 
     place: Place
     side: Side | None = None
     done: tuple[Step, ...] = Field(min_length=1)
+    nearest_tooth: Tooth | None = None
+    size: Size | None = None
+    colour: Colour | None = None
+    surface: Surface | None = None
+    edge: Edge | None = None
+    feel: Feel | None = None
+    since: Since | None = None
+    symptoms: tuple[Symptom, ...] | None = None
+    ordinary_look: OrdinaryLook | None = None
+    light: Light | None = None
+    pressure: Pressure | None = None
+    likely_cause: Cause | None = None
+    photographs: tuple[Photograph, ...] = ()
+    plan: Plan | None = None
+
+
+class RecheckOutcome(_Facts):
+    """What the second look showed, and on which day."""
+
+    found: RecheckFound
+    day: Day
 
 
 class Visit(_Facts):
-    """One visit. ``recheck`` is the booked day and time of the second look, local and naive."""
+    """One visit. ``recheck`` is the booked day and time of the second look, local and naive.
+
+    ``normal`` lists places that were looked at and were as they should be. ``decision`` is about
+    the light look. ``coming_back`` is what the person said about the second look, and
+    ``missed_rechecks`` how often it was booked and did not take place.
+    """
 
     person: Person
-    day: date | None = None
+    day: Day | None = None
     finding: Finding | None = None
-    recheck: datetime | None = None
-    next_visit: datetime | None = None
+    normal: tuple[Place, ...] = ()
+    decision: Decision | None = None
+    recheck: Moment | None = None
+    coming_back: ComingBack | None = None
+    missed_rechecks: int = Field(default=0, strict=True, ge=0, le=20)
+    recheck_outcome: RecheckOutcome | None = None
+    next_visit: Moment | None = None
     explained_by: Staff | None = None
     done_by: Staff | None = None
 
 
+def visit_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a visit, for other programs that write visit files."""
+    schema = Visit.model_json_schema()
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    # A file may name its schema, so that an editor can help; we do not read the name.
+    schema["properties"]["$schema"] = {"type": "string"}
+    return schema
+
+
 def read_visit(path: Path) -> Visit:
-    """A visit from a TOML file. Raises FactsProblem naming the line of the first mistake."""
+    """A visit from a TOML file, or from a JSON file when its name ends in ``.json``.
+
+    Raises FactsProblem naming the line (TOML) or the path (JSON) of the first mistake.
+    """
+    in_json = path.suffix.lower() == ".json"
     try:
-        text = path.read_text(encoding="utf-8")
-        return Visit.model_validate(tomllib.loads(text))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        text = path.read_text(encoding="utf-8-sig")
+        facts = _without_schema(strict_json(text)) if in_json else tomllib.loads(text)
+    except (OSError, ValueError, RecursionError) as error:
         raise FactsProblem(
             f"{path.name} cannot be read: {error}.",
             "A paper about a person must not be made from half a file.",
             "Correct the file, or write it again as plain text in UTF-8.",
         ) from error
+    try:
+        return Visit.model_validate(facts)
     except ValidationError as error:
         first = error.errors()[0]
-        raise fact_problem(path.name, line_of(text, first["loc"]), first) from error
+        line = None if in_json else line_of(text, first["loc"])
+        raise fact_problem(path.name, line, first) from error
+
+
+def strict_json(text: str) -> Any:
+    """The value of a JSON text. Raises ValueError, also for a key given twice and for NaN.
+
+    Python's own reader would keep the last of two equal keys and lose the other.
+    Raises RecursionError for a text with too many brackets in brackets.
+    """
+    return json.loads(text, object_pairs_hook=_each_key_once, parse_constant=_no_number)
+
+
+def _each_key_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f"{twice!a} is given twice")
+    return found
+
+
+def _no_number(name: str) -> None:
+    raise ValueError(f"{name} is not a number")
+
+
+def _without_schema(facts: Any) -> Any:
+    if not isinstance(facts, dict):
+        return facts
+    return {name: value for name, value in facts.items() if name != "$schema"}
 
 
 def fact_problem(file: str, line: int | None, error: Any) -> FactsProblem:
     """The first mistake in a person's facts as three sentences."""
     name = ".".join(str(part) for part in error["loc"]) or "the file"
+    # A name out of a JSON file may hold half a character, which no screen can show.
+    name = name.encode("utf-8", "replace").decode("utf-8")
     reason = str(error["msg"]).removeprefix("Value error, ").rstrip(".")
     where = f"{file} line {line}" if line else file
     return FactsProblem(

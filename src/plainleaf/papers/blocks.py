@@ -240,7 +240,7 @@ class Page:
     language: str
     direction: Literal["ltr", "rtl"]
     script: str
-    shape: Literal["sheet", "form", "card"]
+    shape: Literal["sheet", "form", "card", "message"]
     paper_size: Literal["letter", "a4"]
     large_print: bool
     letterhead: tuple[Inlines, ...]

@@ -107,7 +107,7 @@ def compose(
     blocks = _cited_once(blocks)
     if order.paper.shape == "form":
         blocks = _numbered(blocks)
-    if not reviewed:
+    if not reviewed and not order.paper.brief:
         blocks = _with_notice(blocks, words, order.paper)
     blocks += _old_figures(order, words, citations)
     return _page(order, blocks, words, citations)

@@ -22,6 +22,8 @@ from plainleaf.papers.insets import EMPTY, Count
 
 COUNTED = frozenset(("dark", "gone", "not_back", "referred", "biopsied", "harmless", "serious"))
 _OUT_OF = 100
+LAST_LETTER = 3
+"""After so many missed second looks the letter is the last one and a referral goes with it."""
 
 
 @dataclass(frozen=True)
@@ -193,6 +195,37 @@ class VisitFacts:
         return self._day(self.practice.recheck_window(day)[1] if day else None)
 
     @property
+    def outcome(self) -> str:
+        """What the second look showed: gone, smaller, still there, or nothing yet."""
+        found = self.visit.recheck_outcome if self.visit else None
+        return found.found if found else ""
+
+    @property
+    def outcome_day(self) -> Markup:
+        """The day of the second look."""
+        found = self.visit.recheck_outcome if self.visit else None
+        return self._day(found.day if found else None)
+
+    @property
+    def missed_day(self) -> Markup:
+        """The day on which the second look was booked and did not take place."""
+        when = self.visit.recheck if self.visit else None
+        return self._day(when.date() if when else None)
+
+    @property
+    def last_letter(self) -> bool:
+        """Whether this is the last letter about a missed second look."""
+        return self.visit is not None and self.visit.missed_rechecks >= LAST_LETTER
+
+    @property
+    def next_short_day(self) -> Markup:
+        """The day of the next visit without the weekday, for a short message."""
+        if self._next is None:
+            return EMPTY
+        day = self._next.date()
+        return insets.moment(self.words.language.short_date(day), day.isoformat())
+
+    @property
     def next_day(self) -> Markup:
         """The day of the next visit, whatever it is for."""
         return self._day(self._next.date() if self._next else None)
@@ -284,5 +317,8 @@ def missing(needs: tuple[str, ...], visit: Visit | None) -> list[str]:
         "the day of the visit": visit is not None and visit.day is not None,
         "the dark area": visit is not None and visit.finding is not None,
         "the booked re-check": visit is not None and visit.recheck is not None,
+        "what the re-check showed": visit is not None and visit.recheck_outcome is not None,
+        "the next visit": visit is not None
+        and (visit.next_visit is not None or visit.recheck is not None),
     }
     return [need for need in needs if not given[need]]

@@ -13,26 +13,24 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from importlib import import_module
+from itertools import product
 from pathlib import Path
 
 from plainleaf import paths
-from plainleaf.errors import EvidenceProblem, FactsProblem, LanguageProblem, OutputProblem, Problem
-from plainleaf.evidence.claims import Claim, read_claims
-from plainleaf.evidence.own import OwnRows, RowProblem, append_rows, merged, read_rows
-from plainleaf.evidence.people import Estimate, PeopleTree, people_tree
-from plainleaf.evidence.rates import Rate, fold, read_registry, standard, standardised
-from plainleaf.evidence.tables import Source, Tables, load
-from plainleaf.language.catalogs import Review, available, catalog, reviews
-from plainleaf.language.extraction import of_paper, updated, wanted
-from plainleaf.language.locales import language
+from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Problem
+from plainleaf.evidence.own import OwnRows, merged, read_rows
+from plainleaf.evidence.tables import Tables, load
+from plainleaf.language.catalogs import Review, available, reviews
+from plainleaf.office.fhir import read_bundle
 from plainleaf.office.people import Row, read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.results import Results, read_results
-from plainleaf.office.visits import Visit, read_visit
+from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import Page
-from plainleaf.papers.catalogue import PAPERS, paper
-from plainleaf.papers.checks import check, references, trace
+from plainleaf.papers.catalogue import PAPERS, Paper, paper
+from plainleaf.papers.checks import check
 from plainleaf.papers.compose import Order, compose
+from plainleaf.papers.facts import missing
 
 log = logging.getLogger("plainleaf")
 
@@ -46,7 +44,7 @@ OWN_FIGURES = "own_figures.csv"
 Progress = Callable[[str], None]
 
 
-def _silent(_: str) -> None:
+def silent(_: str) -> None:
     """Progress that nobody watches."""
 
 
@@ -134,7 +132,7 @@ class Desk:
         writer = _format(out, file_format)
         page = self.page(paper_id, visit, tag, large)
         copies = 4 if page.shape == "card" and visit is None else 1
-        return _put(out, write([page] * copies, writer))
+        return put(out, write([page] * copies, writer))
 
     def day(
         self,
@@ -142,7 +140,7 @@ class Desk:
         paper_id: str,
         out: Path,
         file_format: str = "",
-        progress: Progress = _silent,
+        progress: Progress = silent,
     ) -> DayResult:
         """Everybody's paper in their own language, in the order of the list, in one file.
 
@@ -153,7 +151,7 @@ class Desk:
         pages: list[Page] = []
         printed: list[str] = []
         left: list[LeftOut] = []
-        for row in read_list(people):
+        for row in read_people(people):
             try:
                 pages.append(self._row_page(row, paper_id))
                 printed.append(row.name)
@@ -162,7 +160,7 @@ class Desk:
             progress(row.name)
         if not pages:
             raise _nobody(people, left)
-        return DayResult(_put(out, write(pages, writer)), tuple(printed), tuple(left))
+        return DayResult(put(out, write(pages, writer)), tuple(printed), tuple(left))
 
     def _row_page(self, row: Row, paper_id: str) -> Page:
         if row.visit is None:
@@ -181,6 +179,11 @@ class Desk:
                 f"Choose one of {', '.join(available())}, or ask for an interpreter.",
             )
         return tag
+
+
+def read_people(file: Path) -> list[Row]:
+    """Everybody on a day's list: a CSV file, or a FHIR R4 bundle in JSON."""
+    return read_bundle(file) if file.suffix.lower() == ".json" else read_list(file)
 
 
 def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:
@@ -210,7 +213,7 @@ def write(pages: Sequence[Page], file_format: str) -> bytes:
     return bytes(module.write(pages))
 
 
-def _put(out: Path, content: bytes) -> Path:
+def put(out: Path, content: bytes) -> Path:
     """Write a file whole or not at all. Raises OutputProblem when the place will not take it."""
     try:
         with _beside(out) as part:
@@ -249,7 +252,7 @@ def begin(folder: Path) -> Path:
             "Your settings would be lost.",
             "Edit the file that is there, or run 'plainleaf init' in another folder.",
         )
-    return _put(out, (paths.templates() / "start" / "practice.toml").read_bytes())
+    return put(out, (paths.templates() / "start" / "practice.toml").read_bytes())
 
 
 @dataclass(frozen=True)
@@ -261,7 +264,17 @@ class Made:
     file: Path
 
 
-def demo(folder: Path, progress: Progress = _silent) -> list[Made]:
+def demo_visit(asked: Paper, tag: str) -> Visit:
+    """The demo's first visit in a language that has all the facts a paper needs."""
+    rows = read_list(paths.templates() / "demo" / "day.csv")
+    return next(
+        visit
+        for visit in (row.visit for row in rows if row.visit)
+        if visit.person.language == tag and not missing(asked.needs, visit)
+    )
+
+
+def demo(folder: Path, progress: Progress = silent) -> list[Made]:
     """Papers for an invented practice and its invented day, in all languages and formats.
 
     The day is that of the list, so that the demo makes the same bytes whenever it runs.
@@ -273,130 +286,21 @@ def demo(folder: Path, progress: Progress = _silent) -> list[Made]:
     # Everything is made before anything is written: a problem leaves no half of a demo behind.
     files = {folder / name: (source / name).read_bytes() for name in ("practice.toml", "day.csv")}
     made = []
-    for tag in desk.practice.languages:
-        visit = next(one for one in visits if one.person.language == tag)
-        for one in PAPERS.values():
-            page = desk.page(one.id, visit)
-            for file_format in FORMATS:
-                out = folder / tag / f"{one.id}.{file_format}"
-                files[out] = write([page], file_format)
-                made.append(Made(one.id, tag, out))
-                progress(f"{tag}/{out.name}")
+    for tag, one in product(desk.practice.languages, PAPERS.values()):
+        page = desk.page(one.id, demo_visit(one, tag))
+        for file_format in FORMATS:
+            out = folder / tag / f"{one.id}.{file_format}"
+            files[out] = write([page], file_format)
+            made.append(Made(one.id, tag, out))
+            progress(f"{tag}/{out.name}")
     for paper_id in ("introduction", "reminder-card"):
         out = folder / f"day-{paper_id}.pdf"
         files[out] = write([desk.page(paper_id, visit) for visit in visits], "pdf")
         made.append(Made(paper_id, "each in their own", out))
         progress(out.name)
     for file, content in files.items():
-        _put(file, content)
+        put(file, content)
     return made
-
-
-@dataclass(frozen=True)
-class ReviewState:
-    """Who has signed a paper in a language, and the digest of the text as it stands."""
-
-    paper: str
-    signed_by: str
-    digest: str
-
-
-def review_states(tag: str) -> list[ReviewState]:
-    """The state of every paper in a language."""
-    words = catalog(language(tag))
-    positions = load().positions
-    states = []
-    for name in PAPERS:
-        digest = words.digest(of_paper(paths.templates() / "papers", name, positions))
-        signed = [
-            f"{one.reviewer}, {one.qualification}, {one.day}"
-            for one in reviews()
-            if (one.language, one.paper, one.digest) == (tag, name, digest)
-        ]
-        states.append(ReviewState(name, "; ".join(signed), digest))
-    return states
-
-
-def update_catalog(tag: str) -> tuple[Path, int]:
-    """Bring a catalog up to date with the papers; returns the file and how many texts are empty."""
-    locale = str(language(tag).locale)
-    file = paths.locales() / tag.replace("-", "_") / "LC_MESSAGES" / "plainleaf.po"
-    needed = list(wanted(paths.templates() / "papers", load().positions))
-    _put(file, updated(file, locale, needed))
-    catalog.cache_clear()
-    messages = catalog(language(tag)).messages or ()
-    return file, sum(1 for one in messages if one.id and not any(one.string or ()))
-
-
-@dataclass(frozen=True)
-class Cited:
-    """A number on a paper: as printed, and where it comes from."""
-
-    printed: str
-    origin: str
-    exact: str
-    source: str
-    how_read: str
-
-
-def add_figures(desk: Desk, file: Path) -> tuple[int, tuple[RowProblem, ...]]:
-    """Take a practice's or a country's own rows into its store; returns how many are new.
-
-    Rows with a problem are returned, each with its line; the good ones are taken all the same.
-    """
-    if desk.folder is None:
-        raise OutputProblem(
-            "There is no folder of a practice to keep the rows in.",
-            "Own figures belong to the practice that brought them.",
-            "Run the command where your practice.toml is, or name it with '--practice'.",
-        )
-    tables = load()
-    rows = read_rows(file, tables.sources)
-    added = append_rows(
-        desk.folder / OWN_FIGURES, rows, taken=frozenset(one.id for one in tables.figures)
-    )
-    return added, rows.problems
-
-
-def claims() -> tuple[Claim, ...]:
-    """Popular claims that the evidence does not carry, with what is and is not known."""
-    ids = {figure.id for figure in load().figures}
-    return read_claims(paths.evidence() / "claims.toml", ids)
-
-
-def accuracy_tree(
-    tables: Tables, study: str, prevalence_percent: float, total: int, with_caveat: bool
-) -> PeopleTree:
-    """What an accuracy from the tables means for ``total`` people, if so many percent are ill.
-
-    Raises EvidenceProblem when the accuracy comes from specialist clinics, unless the caveat is
-    to be printed.
-    """
-    rows = tables.study(study)
-    if missing := {"sensitivity", "specificity"} - set(rows):
-        raise EvidenceProblem(
-            f"The study '{study}' has no {' and no '.join(sorted(missing))}.",
-            "Without both, a false alarm and a miss cannot be told apart.",
-            "Choose a study that has both ('plainleaf figures' lists them).",
-        )
-    sensitivity, specificity = (
-        Estimate.percent(rows[name].value, rows[name].low, rows[name].high)
-        for name in ("sensitivity", "specificity")
-    )
-    return people_tree(
-        Estimate.percent(prevalence_percent),
-        sensitivity,
-        specificity,
-        total,
-        setting=rows["sensitivity"].setting,
-        accept_caveat=with_caveat,
-    )
-
-
-def registry_rate(file: Path, standard_name: str) -> Rate:
-    """The age-standardised rate of a registry file (age_from, cases, people)."""
-    bands, weights = fold(read_registry(file), standard(standard_name))
-    return standardised([one.cases for one in bands], [one.people for one in bands], weights)
 
 
 def _sound(rows: OwnRows) -> OwnRows:
@@ -404,92 +308,3 @@ def _sound(rows: OwnRows) -> OwnRows:
     if rows.problems:
         raise rows.problems[0].problem
     return rows
-
-
-def cite(desk: Desk, paper_id: str, visit: Visit | None = None, tag: str = "en") -> list[Cited]:
-    """Every number on a paper traced: as printed, exact value, source, table, year, how read.
-
-    A paper that needs a person is made for one of the demo's.
-    """
-    return [
-        Cited(printed, kind, reference, "", "")
-        if kind != "figure"
-        else _cited(desk.tables, printed, reference)
-        for printed, kind, reference in trace(desk.page(paper_id, visit or _sample(), tag))
-    ]
-
-
-def _cited(tables: Tables, printed: str, reference: str) -> Cited:
-    figures = [tables.figure(one) for one in references(reference)]
-    mark = " - " if " - " in reference else " of "
-    exact = mark.join(f"{one.value:,g}" for one in figures)
-    source = tables.sources[figures[0].source]
-    where = f", {figures[0].locator}" if figures[0].locator else ""
-    edition = source.edition or source.published
-    return Cited(
-        printed,
-        "figure",
-        f"{exact} ({', '.join(one.id for one in figures)})",
-        f"{source.publisher}. {source.title}, {edition}{where}; {figures[0].period}",
-        ", ".join(sorted({one.how_read for one in figures})),
-    )
-
-
-def _sample() -> Visit | None:
-    return read_list(paths.templates() / "demo" / "day.csv")[0].visit
-
-
-def figure_places(desk: Desk) -> dict[str, list[str]]:
-    """On which papers each figure stands, for this practice, in English: figure id to paper ids."""
-    found: dict[str, list[str]] = {}
-    for name in PAPERS:
-        for _, kind, reference in trace(desk.page(name, _sample(), "en")):
-            for figure_id in references(reference) if kind == "figure" else ():
-                if name not in found.setdefault(figure_id, []):
-                    found[figure_id].append(name)
-    return found
-
-
-@dataclass(frozen=True)
-class Overdue:
-    """A source whose day of review has passed, and the papers that its figures stand on."""
-
-    source: Source
-    papers: tuple[str, ...]
-
-
-def overdue(desk: Desk) -> list[Overdue]:
-    """Which sources are out of date on the desk's day; those that stand on papers come first."""
-    stands: dict[str, set[str]] = {}
-    for name in PAPERS:
-        page = desk.page(name, _sample(), "en")
-        for note in page.sources:
-            stands.setdefault(note.source, set()).add(name)
-    found = [
-        Overdue(source, tuple(sorted(stands.get(source.id, ()))))
-        for source in desk.tables.out_of_date(desk.today)
-    ]
-    return sorted(found, key=lambda one: (not one.papers, one.source.review_by, one.source.id))
-
-
-__all__ = [
-    "FORMATS",
-    "PAPERS",
-    "DayResult",
-    "Desk",
-    "LeftOut",
-    "Made",
-    "accuracy_tree",
-    "add_figures",
-    "begin",
-    "cite",
-    "claims",
-    "demo",
-    "figure_places",
-    "overdue",
-    "read_practice",
-    "read_visit",
-    "registry_rate",
-    "review_states",
-    "update_catalog",
-]

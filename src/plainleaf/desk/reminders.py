@@ -1,0 +1,164 @@
+"""Reminders of booked visits, on the ways that each person chose; none carries a health word.
+
+The files are made for the office to send. No record is kept of what was sent: that is not built.
+"""
+
+import csv
+from collections.abc import Callable
+from dataclasses import dataclass
+from io import StringIO
+from pathlib import Path
+
+from plainleaf.desk.acts import Desk, LeftOut, Progress, put, read_people, silent, write
+from plainleaf.desk.translations import is_draft
+from plainleaf.errors import FactsProblem, Problem, SettingsProblem
+from plainleaf.language import phrases
+from plainleaf.language.catalogs import catalog
+from plainleaf.language.locales import language
+from plainleaf.office.people import Row
+from plainleaf.office.practice import Reminders
+from plainleaf.office.visits import Visit
+from plainleaf.papers.blocks import Page
+from plainleaf.writers import appointment, mail, message
+
+TEXTS = "texts.csv"
+CARDS = "cards.pdf"
+_HEADS = ("line", "phone", "language", "text", "encoding", "parts", "translation")
+
+
+@dataclass(frozen=True)
+class Reminded:
+    """What was made: the files, how many people on each way, and who was left out and why."""
+
+    files: tuple[Path, ...]
+    ways: dict[str, int]
+    drafts: tuple[str, ...]
+    left_out: tuple[LeftOut, ...]
+
+
+class _Bag:
+    """What has been made so far; nothing is written before everybody on the list was looked at."""
+
+    def __init__(self, desk: Desk, settings: Reminders) -> None:
+        self.desk = desk
+        self.settings = settings
+        self.cards: list[Page] = []
+        self.texts: list[tuple[object, ...]] = []
+        self.files: dict[str, bytes] = {}
+        self.ways: dict[str, int] = {}
+
+    def add(self, row: Row) -> None:
+        """Make one person's reminders; all of them or, by a Problem, none."""
+        if row.visit is None:
+            assert row.problem is not None
+            raise row.problem
+        if (row.visit.next_visit or row.visit.recheck) is None:
+            raise FactsProblem(
+                "No visit is booked.",
+                "A reminder without a day and a time reminds of nothing.",
+                "Add the next visit to the list, or leave the person out.",
+            )
+        ways = [way for way in row.visit.person.channels if way in _WAYS] or ["letter"]
+        made: list[Callable[[], None]] = [_WAYS[way](self, row.line, row.visit) for way in ways]
+        for keep in made:
+            keep()
+        for way in ways:
+            self.ways[way] = self.ways.get(way, 0) + 1
+
+    def card(self, _: int, visit: Visit) -> Callable[[], None]:
+        """A card for the sheet of cards."""
+        page = self.desk.page("reminder-card", visit)
+        return lambda: self.cards.append(page)
+
+    def text(self, line: int, visit: Visit) -> Callable[[], None]:
+        """A line of the text export, with what it costs."""
+        phone = _needed(visit.person.phone, "phone number", "text message")
+        told = message.report(self.desk.page("reminder-text", visit))
+        tag = visit.person.language
+        state = "draft" if is_draft("reminder-text", tag) else "signed"
+        row = (line, phone, tag, told.text, told.encoding, told.parts, state)
+        return lambda: self.texts.append(row)
+
+    def mail(self, line: int, visit: Visit) -> Callable[[], None]:
+        """An e-mail with its calendar entry, and the entry on its own."""
+        to = _needed(visit.person.email, "e-mail address", "e-mail")
+        page = self.desk.page("reminder-mail", visit)
+        entry = self.calendar(visit)
+        content = mail.write(page, self.settings.email, to, entry)
+        return lambda: self.files.update(
+            {f"mail-{line:04}.eml": content, f"appointment-{line:04}.ics": entry}
+        )
+
+    def calendar(self, visit: Visit) -> bytes:
+        """The calendar entry of the next visit."""
+        start = visit.next_visit or visit.recheck
+        assert start is not None
+        practice, person = self.desk.practice, visit.person
+        words = catalog(language(person.language, practice.country))
+        return appointment.event(
+            start,
+            self.settings.visit_minutes,
+            self.settings.time_zone,
+            phrases.appointment_title(words) % {"practice": practice.name},
+            practice.national(practice.phones.desk),
+            # With all settings in it, the id cannot be guessed from a name and a day.
+            f"{practice.model_dump_json()} {person.record or person.name} {start.isoformat()}",
+            self.desk.today.isoformat(),
+            person.language,
+        )
+
+
+_WAYS = {"letter": _Bag.card, "text message": _Bag.text, "email": _Bag.mail}
+"""The ways we make files for; a phone call is the office's own."""
+
+
+def _needed(value: str | None, what: str, way: str) -> str:
+    if value:
+        return value
+    raise FactsProblem(
+        f"There is no {what}, and the person chose {way}.",
+        "A reminder that goes nowhere looks like one that was sent.",
+        f"Add the {what} to the list, or choose another way.",
+    )
+
+
+def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) -> Reminded:
+    """Make the reminders of everybody on a list who has a visit booked.
+
+    Raises SettingsProblem when the practice has no ``[reminders]``. Nobody is lost: who gets no
+    reminder is returned with the reason.
+    """
+    if desk.practice.reminders is None:
+        raise SettingsProblem(
+            "practice.toml has no [reminders].",
+            "E-mails need a sender, and calendar entries the practice's time zone.",
+            "Add them as 'plainleaf init' shows.",
+        )
+    bag = _Bag(desk, desk.practice.reminders)
+    left: list[LeftOut] = []
+    for row in read_people(people):
+        try:
+            bag.add(row)
+        except Problem as problem:
+            left.append(LeftOut(row.line, row.name, problem))
+        progress(row.name)
+    drafts = sorted({str(row[2]) for row in bag.texts if row[-1] == "draft"})
+    return Reminded(tuple(_kept(bag, folder)), bag.ways, tuple(drafts), tuple(left))
+
+
+def _kept(bag: _Bag, folder: Path) -> list[Path]:
+    files = dict(bag.files)
+    if bag.cards:
+        files[CARDS] = write(bag.cards, "pdf")
+    if bag.texts:
+        files[TEXTS] = _table(bag.texts)
+    return [put(folder / name, content) for name, content in sorted(files.items())]
+
+
+def _table(rows: list[tuple[object, ...]]) -> bytes:
+    stream = StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(_HEADS)
+    writer.writerows(rows)
+    # The mark at the beginning lets a spreadsheet know that this is UTF-8.
+    return stream.getvalue().encode("utf-8-sig")
