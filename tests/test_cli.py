@@ -104,6 +104,18 @@ def test_make_writes_one_paper_in_the_persons_own_language(office: Path) -> None
     assert "Maren Whitlock" in (office / "letter").read_text("utf-8")
 
 
+def test_contradictions_are_told_and_the_clinicians_choice_is_printed(office: Path) -> None:
+    text = VISIT.replace("2026-12-09T10:30", "2027-03-09T10:30") + 'light = "not dark"\n'
+    (office / "visit.toml").write_text(text, "utf-8")
+    words = ("--visit", "visit.toml", "--out", "l.txt", "--date", "2026-11-25")
+    done = run("make", "dark-area", *words, folder=office)
+    assert done.returncode == 0, "advice never stops a paper"
+    assert done.stderr.count("Please look again: ") == 2, done.stderr
+    assert "9 de marzo de 2027" in (office / "l.txt").read_text("utf-8")
+    (office / "visit.toml").write_text(VISIT, "utf-8")
+    assert run("make", "dark-area", *words, folder=office).stderr == ""
+
+
 def test_day_prints_everybody_in_order_and_says_who_is_left_out(office: Path) -> None:
     done = run("day", "day.csv", "--paper", "introduction", folder=office)
     assert done.returncode == 0, done.stderr

@@ -21,6 +21,7 @@ from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Probl
 from plainleaf.evidence.own import OwnRows, merged, read_rows
 from plainleaf.evidence.tables import Tables, load
 from plainleaf.language.catalogs import Review, available, reviews
+from plainleaf.office.advice import Advice, advise
 from plainleaf.office.fhir import read_bundle
 from plainleaf.office.people import Row, read_list
 from plainleaf.office.practice import Practice, read_practice
@@ -118,6 +119,10 @@ class Desk:
         log.debug("4 check the page")
         check(page, asked, self.figure_ids)
         return page
+
+    def advice(self, visit: Visit, paper_id: str) -> tuple[Advice, ...]:
+        """What in the visit deserves a second thought. It never decides and never stops a paper."""
+        return advise(visit, self.today, self.practice.look, paper_id)
 
     def hand_out(
         self,

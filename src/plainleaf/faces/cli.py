@@ -120,8 +120,12 @@ def make(
 ) -> None:
     """Make one paper."""
     facts = desk.read_visit(visit) if visit else None
-    file = _desk(practice, date).hand_out(paper, to, facts, language, file_format, large_print)
+    at_work = _desk(practice, date)
+    file = at_work.hand_out(paper, to, facts, language, file_format, large_print)
     typer.echo(f"Wrote {file}.")
+    for one in at_work.advice(facts, paper) if facts else ():
+        mark = "Please look again" if one.contradicts else "For your judgement"
+        typer.echo(f"{mark}: {one.found} {one.suggestion}", err=True)
 
 
 @app.command()
