@@ -189,7 +189,7 @@ def test_a_practice_abroad_gets_the_world_and_is_told_so(
     abroad = practice.model_copy(update={"country": "NZ"})
     page = made(order("introduction", abroad), evidence)
     assert (
-        "world, 2020. In one year, about 380,000 people learn that they have cancer of the lip"
+        "World, 2020. In one year, about 380,000 people learn that they have cancer of the lip"
         in (words_of(page.blocks))
     )
 

@@ -55,6 +55,7 @@ class Language:
 
         Where Latin currency signs would turn around in the line, the currency has its name.
         """
+        amount = int(amount) if amount == int(amount) else amount
         if self.direction == "rtl":
             named = format_currency(
                 amount, currency, locale=self.locale, format_type="name", currency_digits=False

@@ -89,9 +89,10 @@ class Group:
 
     @property
     def place(self) -> Markup:
-        """The country or the world, in the language of the page."""
+        """The country or the world in the language of the page, as it begins a sentence."""
         place = "001" if self._one.place == WORLD else self._one.place
-        return insets.isolate(self.words.language.territory(place), "source")
+        name = self.words.language.territory(place)
+        return insets.isolate(name[:1].upper() + name[1:], "source")
 
     @property
     def year(self) -> Markup:

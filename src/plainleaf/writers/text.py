@@ -137,8 +137,12 @@ class _Writer:
 
     def _inline(self, inline: Inline) -> str:
         match inline:
-            case Strong() | Link():
+            case Strong():
                 return self._run(inline.inlines)
+            case Link():
+                shown = self._run(inline.inlines)
+                # A phone number must not break over two lines.
+                return shown.replace(" ", "\u00a0") if inline.href.startswith("tel:") else shown
             case Isolate():
                 return self._value(inline.text, inline.direction)
             case Cite():
