@@ -80,7 +80,7 @@ def papers(
         _element_matrix()
         return
     if language:
-        states = desk.review_states(language)
+        states = _translations().review_states(language)
         rows = [(one.paper, one.signed_by or "draft", one.digest) for one in states]
         _showing().table(("paper", "signed by", "digest to sign"), rows)
         return
@@ -156,7 +156,7 @@ def remind(
 ) -> None:
     """Make reminders of booked visits: cards, texts, e-mails and calendar entries."""
     with _showing().progress("Making reminders") as tell:
-        result = desk.remind(_desk(practice, date), people, to, tell)
+        result = _reminders().remind(_desk(practice, date), people, to, tell)
     ways = ", ".join(f"{count} by {way}" for way, count in sorted(result.ways.items()))
     typer.echo(f"Wrote {len(result.files)} files into {to}: {ways or 'nobody'}.")
     typer.echo("Nothing was sent, and no record is kept yet of what you send.")
@@ -184,7 +184,7 @@ def figures(
     if context.invoked_subcommand:
         return
     at_work = _desk(practice, None)
-    places = desk.figure_places(at_work)
+    places = _evidence().figure_places(at_work)
     heads = ("figure", "value", "place, period", "source", "read", "on papers")
     rows = []
     for one in at_work.tables.figures:
@@ -207,7 +207,7 @@ def figures(
 @figures_app.command("check")
 def check(practice: Settings = _PRACTICE, date: Day = None) -> None:
     """Say which sources are out of date, which papers they stand on, and what to do."""
-    found = desk.overdue(_desk(practice, date))
+    found = _evidence().overdue(_desk(practice, date))
     for one in found:
         where = f"stands on {', '.join(one.papers)}" if one.papers else "stands on no paper"
         typer.echo(
@@ -225,7 +225,7 @@ def add(
     practice: Settings = _PRACTICE,
 ) -> None:
     """Take your own rows of figures, kept beside practice.toml in own_figures.csv."""
-    added, problems = desk.add_figures(_desk(practice, None), file)
+    added, problems = _evidence().add_figures(_desk(practice, None), file)
     typer.echo(f"{added} new figures taken from {file.name}.")
     for one in problems:
         typer.echo(f"  line {one.line}, {one.id or 'no id'}: {one.problem}")
@@ -234,7 +234,7 @@ def add(
 @figures_app.command("claims")
 def claims() -> None:
     """List popular claims that the evidence does not carry; no paper prints them."""
-    rows = [(one.claim, one.verdict, one.known, one.not_known) for one in desk.claims()]
+    rows = [(one.claim, one.verdict, one.known, one.not_known) for one in _evidence().claims()]
     _showing().table(("claim", "verdict", "what is known", "what is not"), rows)
 
 
@@ -250,7 +250,7 @@ def tree(
 ) -> None:
     """Say what a study's accuracy means for people: found, missed, false alarms, cleared."""
     tables = _desk(practice, None).tables
-    found = desk.accuracy_tree(tables, study, prevalence, out_of, with_caveat)
+    found = _evidence().accuracy_tree(tables, study, prevalence, out_of, with_caveat)
     names = ("found", "missed", "false alarms", "cleared")
     low, high = found.low or found.cells, found.high or found.cells
     rows = [
@@ -270,7 +270,7 @@ def rate(
     standard: Annotated[str, typer.Option(help="The standard population.")] = "us-2000",
 ) -> None:
     """Adjust a local registry's counts for age, with the interval of the rate."""
-    found = desk.registry_rate(file, standard)
+    found = _evidence().registry_rate(file, standard)
     typer.echo(
         f"Per {found.per:,} people a year: {found.crude:.1f} as counted; {found.value:.1f} adjusted"
         f" to {standard} ({found.low:.1f} to {found.high:.1f}, interval after Fay and Feuer)."
@@ -289,7 +289,7 @@ def cite(
     facts = desk.read_visit(visit) if visit else None
     rows = [
         (one.printed, one.origin, one.exact, one.source, one.how_read)
-        for one in desk.cite(_desk(practice, date), paper, facts, language)
+        for one in _evidence().cite(_desk(practice, date), paper, facts, language)
     ]
     _showing().table(("as printed", "from", "exactly", "source", "read"), rows)
 
@@ -297,13 +297,28 @@ def cite(
 @app.command()
 def catalog(language: Annotated[str, typer.Argument(help="Language tag, such as fr.")]) -> None:
     """Bring the translations of a language up to date with the papers, or begin a new one."""
-    file, empty = desk.update_catalog(language)
+    file, empty = _translations().update_catalog(language)
     typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
 
 
 def _desk(practice: Path, day: datetime | None) -> desk.Desk:
     today = day.date() if day else None
     return desk.Desk(desk.read_practice(practice), today, practice.parent)
+
+
+def _evidence() -> ModuleType:
+    """The acts around the numbers, for the commands that need them."""
+    return import_module("plainleaf.desk.evidence")
+
+
+def _reminders() -> ModuleType:
+    """The acts around reminders: their calendar library takes a while to load."""
+    return import_module("plainleaf.desk.reminders")
+
+
+def _translations() -> ModuleType:
+    """The acts around translations."""
+    return import_module("plainleaf.desk.translations")
 
 
 def _showing() -> ModuleType:

@@ -5,7 +5,7 @@ import tomllib
 from datetime import date, time
 from pathlib import Path
 from typing import Annotated, Any, Literal
-from zoneinfo import available_timezones
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import phonenumbers
 from babel import Locale
@@ -132,8 +132,10 @@ class Reminders(_Settings):
 
     @model_validator(mode="after")
     def _zone_exists(self) -> "Reminders":
-        if self.time_zone not in available_timezones():
-            raise ValueError(f"'{self.time_zone}' is no time zone of the IANA database")
+        try:
+            ZoneInfo(self.time_zone)
+        except (ZoneInfoNotFoundError, ValueError) as error:
+            raise ValueError(f"'{self.time_zone}' is no time zone of the IANA database") from error
         return self
 
 

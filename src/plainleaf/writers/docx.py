@@ -273,26 +273,27 @@ class _Writer:
 
     def _code(self, block: Code) -> None:
         paragraph = self._paragraph((), "Normal")
-        run = paragraph.add_run()
-        run.add_picture(BytesIO(qr.png_picture(block.payload)), width=Mm(22))
-        number = wordml.pictures(self.document)
-        wordml.described(run, block.alt, number)
+        pixels = qr.png_picture(block.payload)
+        self._drawing(paragraph, qr.svg(block.payload), pixels, block.alt, Mm(22))
         if block.caption and self.page.shape != "card":
             self._add(paragraph, (Text("  "), *block.caption))
 
     def _chart(self, block: PeopleChart) -> None:
         paragraph = self._paragraph((), "Normal")
-        self._drawing(paragraph, chart.svg(block), block.alt, Mm(52))
+        self._chart_drawing(paragraph, chart.svg(block), block.alt, Mm(52))
         for part in block.parts:
             line = self._paragraph((), "Choice")
-            self._drawing(line, chart.key(part.fill), "", Mm(3.6))
+            self._chart_drawing(line, chart.key(part.fill), "", Mm(3.6))
             self._add(line, (Text("  "), *part.label))
 
-    def _drawing(self, paragraph: Any, drawing: str, alt: str, width: int) -> None:
+    def _chart_drawing(self, paragraph: Any, drawing: str, alt: str, width: int) -> None:
+        pixels = chart.png(drawing, round(width / Pt(1)))
+        self._drawing(paragraph, drawing, pixels, alt, width)
+
+    def _drawing(self, paragraph: Any, drawing: str, pixels: bytes, alt: str, width: int) -> None:
         """A vector picture, with pixels for programs that know no vectors."""
         run = paragraph.add_run()
-        picture = chart.png(drawing, round(width / Pt(1)))
-        run.add_picture(BytesIO(picture), width=width)
+        run.add_picture(BytesIO(pixels), width=width)
         wordml.described(run, alt, wordml.pictures(self.document))
         wordml.vector(run, drawing.encode(), self.document)
 

@@ -12,7 +12,7 @@ import typst
 
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem, OutputProblem, PaperProblem, Problem
-from plainleaf.papers.blocks import ChartPart, Code, Page, PeopleChart
+from plainleaf.papers.blocks import ChartPart, Code, Page, PeopleChart, words_of
 from plainleaf.writers import chart, qr
 
 Document: TypeAlias = dict[str, Any]
@@ -20,6 +20,9 @@ Made = TypeVar("Made")
 
 _DENSITIES = 5
 """How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
+
+_MANY_LETTERS = 1400
+"""Letters on each page of a paper from which it has never fitted with most room."""
 
 _TOO_LONG = re.compile(r"too long: (\d+)")
 
@@ -96,7 +99,7 @@ def _roomiest(
     page = document["pages"][0]
     best: tuple[int, Made] | None = None
     low, high = 0, _DENSITIES
-    middle = 0
+    middle = _first_guess(pages[0])
     while low < high:
         page["closeness"] = middle
         try:
@@ -111,6 +114,12 @@ def _roomiest(
         return best
     page.update(closeness=0, limited=False)
     return 0, render(document)
+
+
+def _first_guess(page: Page) -> int:
+    """Where to begin: a page with much to say is hardly ever set with most room."""
+    letters = len(words_of(page.blocks)) / max(page.most_pages, 1)
+    return _DENSITIES // 2 if page.most_pages and letters > _MANY_LETTERS else 0
 
 
 def _pdf(pages: Sequence[Page], document: Document) -> bytes:
