@@ -8,6 +8,7 @@ from email import policy
 from email.parser import BytesParser
 from pathlib import Path
 
+import page as page_validation
 import pypdfium2
 import pytest
 from icalendar import Calendar
@@ -327,13 +328,38 @@ def test_a_known_problem_is_three_sentences_an_exit_code_and_no_file(
     assert files(office) == before, "nothing half-written stays behind"
 
 
-def test_nothing_is_left_when_a_person_cannot_be_printed(office: Path) -> None:
+def test_nothing_is_left_when_nobody_can_be_printed(office: Path) -> None:
     (office / "day.csv").write_text("name,language\nAna \U00013080,en\n", "utf-8")
     before = files(office)
     done = run("day", "day.csv", "--paper", "reminder-card", "--out", "c.pdf", folder=office)
-    assert done.returncode == ExitCode.LANGUAGE
+    assert done.returncode == ExitCode.FACTS
     assert "none of the fonts" in done.stderr
     assert files(office) == before
+
+
+def test_one_person_who_cannot_be_printed_does_not_stop_the_others(office: Path) -> None:
+    names = "name,language\nBo,en\nAna \U00013080,en\nCy,es\n"
+    (office / "day.csv").write_text(names, "utf-8")
+    done = run("day", "day.csv", "--paper", "consent", "--out", "c.pdf", folder=office)
+    assert done.returncode == 0, done.stderr
+    assert "2 people" in done.stdout
+    assert "line 3, Ana" in done.stdout
+    assert "none of the fonts" in done.stdout
+
+
+def test_the_print_file_begins_with_a_list_for_the_desk(office: Path) -> None:
+    run("day", "day.csv", "--paper", "dark-area", "--out", "l.pdf", folder=office)
+    document = pypdfium2.PdfDocument(str(office / "l.pdf"))
+    first = document[0].get_textpage().get_text_bounded()
+    assert "For the desk: dark" in first
+    assert "Maren Whitlock" in first
+    assert "Hanne Okoro" in first
+    assert "lacks the dark area" in first
+    assert document[1].get_textpage().get_text_bounded() == "", "the back of the list is blank"
+    report = page_validation.validate_pdf(
+        str(office / "l.pdf"), profile="ua1", limits=page_validation.SafetyLimits.unlimited()
+    )
+    assert report.is_compliant
 
 
 def test_the_steps_are_logged_with_their_numbers(office: Path) -> None:

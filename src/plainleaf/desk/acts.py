@@ -31,6 +31,7 @@ from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, Paper, paper
 from plainleaf.papers.checks import check
 from plainleaf.papers.compose import Order, compose
+from plainleaf.papers.cover import cover
 from plainleaf.papers.facts import missing
 
 log = logging.getLogger("plainleaf")
@@ -153,19 +154,41 @@ class Desk:
         when nobody can be.
         """
         writer = _format(out, file_format)
-        pages: list[Page] = []
-        printed: list[str] = []
+        made: list[tuple[Row, Page]] = []
         left: list[LeftOut] = []
         for row in read_people(people):
             try:
-                pages.append(self._row_page(row, paper_id))
-                printed.append(row.name)
+                made.append((row, self._row_page(row, paper_id)))
             except Problem as problem:
                 left.append(LeftOut(row.line, row.name, problem))
             progress(row.name)
-        if not pages:
+        content = self._print_file(made, left, writer)
+        if content is None:
             raise _nobody(people, left)
-        return DayResult(put(out, write(pages, writer)), tuple(printed), tuple(left))
+        return DayResult(put(out, content), tuple(row.name for row, _ in made), tuple(left))
+
+    def _print_file(
+        self, made: list[tuple[Row, Page]], left: list[LeftOut], writer: str
+    ) -> bytes | None:
+        """All pages in one file under the desk's list; who cannot be printed moves to ``left``."""
+        if not made:
+            return None
+        try:
+            return write([*_cover(made, left, writer), *(page for _, page in made)], writer)
+        except Problem:
+            # Somebody's name or card cannot be set: find out whose, and print the others.
+            kept = []
+            for row, page in made:
+                try:
+                    write([page], writer)
+                    kept.append((row, page))
+                except Problem as problem:
+                    left.append(LeftOut(row.line, row.name, problem))
+            if len(kept) == len(made):
+                raise
+            made[:] = kept
+            left.sort(key=lambda one: one.line)
+            return self._print_file(made, left, writer)
 
     def _row_page(self, row: Row, paper_id: str) -> Page:
         if row.visit is None:
@@ -184,6 +207,27 @@ class Desk:
                 f"Choose one of {', '.join(available())}, or ask for an interpreter.",
             )
         return tag
+
+
+def _cover(
+    made: Sequence[tuple[Row, Page]], left: Sequence[LeftOut], writer: str
+) -> tuple[Page, ...]:
+    """The desk's list, on top of a file that is printed; cards and screens have none."""
+    like = made[0][1]
+    if writer != "pdf" or like.shape == "card":
+        return ()
+    names = [(row.name, page.language) for row, page in made]
+    return (cover(like, names, [_told(one) for one in left]),)
+
+
+def _told(one: LeftOut) -> tuple[int, str, str]:
+    """Somebody left out, for the desk's list; letters that no font has are spelled out in it."""
+    name, reason = one.name, one.problem.found
+    if isinstance(one.problem, LanguageProblem):
+        name, reason = (
+            text.encode("ascii", "backslashreplace").decode() for text in (name, reason)
+        )
+    return one.line, name, reason
 
 
 def read_people(file: Path) -> list[Row]:
