@@ -4,6 +4,7 @@ import csv
 import json
 import subprocess
 import sys
+from datetime import date
 from email import policy
 from email.parser import BytesParser
 from pathlib import Path
@@ -14,8 +15,12 @@ import pytest
 from icalendar import Calendar
 
 from plainleaf import paths
+from plainleaf.desk import Desk, read_practice
+from plainleaf.desk.reminders import remind
+from plainleaf.desk.translations import review_states
 from plainleaf.errors import ExitCode
 from plainleaf.faces import cli
+from plainleaf.language.catalogs import Review
 from plainleaf.papers.catalogue import PAPERS
 from plainleaf.papers.checks import exposed_words
 
@@ -156,6 +161,17 @@ def test_reminders_are_made_on_the_ways_that_people_chose(office: Path) -> None:
     health = exposed_words(paths.locales(), "en")
     for surface in (mail.as_string(), str(event["SUMMARY"]), str(event["DESCRIPTION"])):
         assert not [word for word in health if word in surface.casefold()]
+
+
+def test_a_signed_text_is_told_from_a_draft(tmp_path: Path) -> None:
+    (digest,) = (one.digest for one in review_states("es") if one.paper == "reminder-text")
+    desk = Desk(read_practice(DEMO / "practice.toml"), date(2026, 11, 25))
+    desk.signatures = (Review("es", "reminder-text", "Ana Roe", "invented", "2026-11-25", digest),)
+    made = remind(desk, DEMO / "day.csv", tmp_path)
+    with (tmp_path / "texts.csv").open(encoding="utf-8-sig", newline="") as file:
+        states = {row["language"]: row["translation"] for row in csv.DictReader(file)}
+    assert states == {"ar": "draft", "es": "signed"}
+    assert made.drafts == ("ar",)
 
 
 def test_who_gets_no_reminder_is_named_with_the_reason(office: Path) -> None:

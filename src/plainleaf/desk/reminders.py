@@ -10,7 +10,6 @@ from io import StringIO
 from pathlib import Path
 
 from plainleaf.desk.acts import Desk, LeftOut, Progress, put, read_people, silent, write
-from plainleaf.desk.translations import is_draft
 from plainleaf.errors import FactsProblem, Problem, SettingsProblem
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import catalog
@@ -19,6 +18,7 @@ from plainleaf.office.people import Row
 from plainleaf.office.practice import Reminders
 from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import Page
+from plainleaf.papers.compose import signed
 from plainleaf.writers import appointment, mail, message
 
 TEXTS = "texts.csv"
@@ -75,7 +75,9 @@ class _Bag:
         phone = _needed(visit.person.phone, "phone number", "text message")
         told = message.report(self.desk.page("reminder-text", visit))
         tag = visit.person.language
-        state = "draft" if is_draft("reminder-text", tag) else "signed"
+        desk = self.desk
+        done = signed("reminder-text", catalog(language(tag)), desk.tables, desk.signatures)
+        state = "signed" if done else "draft"
         row = (line, phone, tag, told.text, told.encoding, told.parts, state)
         return lambda: self.texts.append(row)
 

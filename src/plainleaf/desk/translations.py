@@ -6,7 +6,7 @@ from pathlib import Path
 from plainleaf import paths
 from plainleaf.desk.acts import put
 from plainleaf.evidence.tables import load
-from plainleaf.language.catalogs import SOURCE, catalog, reviews
+from plainleaf.language.catalogs import catalog, reviews
 from plainleaf.language.extraction import of_paper, updated, wanted
 from plainleaf.language.locales import language
 from plainleaf.papers.catalogue import PAPERS
@@ -24,23 +24,17 @@ class ReviewState:
 def review_states(tag: str) -> list[ReviewState]:
     """The state of every paper in a language."""
     words = catalog(language(tag))
-    positions = load().positions
+    positions, signatures = load().positions, reviews()
     states = []
     for name in PAPERS:
         digest = words.digest(of_paper(paths.templates() / "papers", name, positions))
         signed = [
             f"{one.reviewer}, {one.qualification}, {one.day}"
-            for one in reviews()
+            for one in signatures
             if (one.language, one.paper, one.digest) == (tag, name, digest)
         ]
         states.append(ReviewState(name, "; ".join(signed), digest))
     return states
-
-
-def is_draft(paper: str, tag: str) -> bool:
-    """Whether nobody has signed the text of a paper in a language; English is its own source."""
-    states = {one.paper: one.signed_by for one in review_states(tag)}
-    return tag != SOURCE and not states[paper]
 
 
 def update_catalog(tag: str) -> tuple[Path, int]:

@@ -6,6 +6,7 @@ reads the first two; the positions are data.
 
 import re
 from collections.abc import Iterable, Iterator
+from functools import cache
 from io import BytesIO
 from itertools import chain
 from pathlib import Path
@@ -62,11 +63,15 @@ def _in_template(template: Path) -> list[Wanted]:
 
 
 def _shared(positions: Iterable[Position]) -> Iterator[Wanted]:
-    with Path(phrases.__file__).open("rb") as file:
-        found = extract("python", file, keywords=_KEYWORDS)
-        yield from _as_wanted(found, "phrases")
+    yield from _in_phrases()
     for position in positions:
         yield "position", position.says, position.id
+
+
+@cache
+def _in_phrases() -> tuple[Wanted, ...]:
+    with Path(phrases.__file__).open("rb") as file:
+        return tuple(_as_wanted(extract("python", file, keywords=_KEYWORDS), "phrases"))
 
 
 def _as_wanted(found: Iterable[tuple[object, ...]], where: str) -> Iterator[Wanted]:

@@ -95,13 +95,7 @@ def compose(
     words = catalog(language(order.language, order.practice.country), locales)
     citations = Citations(tables)
     blocks = parse(_render(order, words, citations, templates), order.paper.id)
-    folder = templates or paths.templates() / "papers"
-    reviewed = is_reviewed(
-        words,
-        order.paper.id,
-        signatures,
-        lambda: of_paper(folder, order.paper.id, tables.positions),
-    )
+    reviewed = signed(order.paper.id, words, tables, signatures, templates)
     if order.paper.signed and not reviewed:
         _draft_allowed(order, words)
     blocks = _cited_once(blocks)
@@ -111,6 +105,20 @@ def compose(
         blocks = _with_notice(blocks, words, order.paper)
     blocks += _old_figures(order, words, citations)
     return _page(order, blocks, words, citations)
+
+
+def signed(
+    paper_id: str,
+    words: Catalog,
+    tables: Tables,
+    signatures: Iterable[Review],
+    templates: Path | None = None,
+) -> bool:
+    """Whether a qualified translator signed the text of a paper as it stands in a language."""
+    folder = templates or paths.templates() / "papers"
+    return is_reviewed(
+        words, paper_id, signatures, lambda: of_paper(folder, paper_id, tables.positions)
+    )
 
 
 def _facts_given(order: Order) -> None:
