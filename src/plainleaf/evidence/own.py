@@ -17,7 +17,15 @@ from os import fsync, getpid
 from pathlib import Path
 
 from plainleaf.errors import EvidenceProblem
-from plainleaf.evidence.tables import Figure, Source, Tables, figure_from_row, source_from_table
+from plainleaf.evidence.cells import delimiter_of, iso_day, read_lines, split
+from plainleaf.evidence.tables import (
+    Figure,
+    Source,
+    Tables,
+    figure_from_row,
+    source_from_table,
+    wrong,
+)
 
 _SOURCE_FIELDS = tuple(name for name in Source.__dataclass_fields__ if name != "id")
 COLUMNS = tuple(Figure.__dataclass_fields__)
@@ -29,9 +37,7 @@ SOURCE_COLUMNS = tuple(f"source_{name}" for name in _SOURCE_FIELDS)
 _NAMES_THE_WORK = ("publisher", "title", "edition", "published")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _ADDRESS = re.compile(r"https?://\S+")
-_ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _HIDDEN = re.compile("[\u200b\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069\ufeff]")
-_TRUST = "A number that cannot be traced and trusted must not reach a patient."
 
 
 @dataclass(frozen=True)
@@ -146,12 +152,8 @@ def merged(tables: Tables, rows: OwnRows) -> Tables:
     )
 
 
-def _wrong(where: str, what: str, do: str) -> EvidenceProblem:
-    return EvidenceProblem(f"{where}: {what}.", _TRUST, do)
-
-
 def _taken(name: str) -> EvidenceProblem:
-    return _wrong(
+    return wrong(
         f"The own figure '{name}'",
         "the id belongs to a row of the package",
         "Give the own row another id.",
@@ -159,7 +161,7 @@ def _taken(name: str) -> EvidenceProblem:
 
 
 def _second_value(where: str, other: str) -> EvidenceProblem:
-    return _wrong(
+    return wrong(
         where,
         f"'{other}' has a value of the same already",
         "Take one out, or give it another group if it is a second value.",
@@ -167,7 +169,7 @@ def _second_value(where: str, other: str) -> EvidenceProblem:
 
 
 def _other_work(where: str, name: str) -> EvidenceProblem:
-    return _wrong(
+    return wrong(
         where,
         f"the source '{name}' is already known with other particulars",
         "Give the new source another id, or correct its columns.",
@@ -184,45 +186,17 @@ def _noting(bad: list[RowProblem], row: _Row) -> Iterator[None]:
 
 
 def _rows(path: Path, bad: list[RowProblem]) -> list[_Row]:
-    (number, first), *rest = _lines(path)
-    delimiter = max(",;\t", key=first.count)
-    heads = _heads(path.name, _split(f"{path.name} line {number}", first, delimiter))
+    (number, first), *rest = read_lines(path, wrong)
+    delimiter = delimiter_of(first)
+    heads = _heads(path.name, split(f"{path.name} line {number}", first, delimiter, wrong))
     rows: list[_Row] = []
     for number, text in rest:
         row = _Row(path.name, number, {})
         with _noting(bad, row):
-            cells = [_plain(cell) for cell in _split(row.where, text, delimiter)]
+            cells = [_plain(cell) for cell in split(row.where, text, delimiter, wrong)]
             if any(cells):
                 rows.extend(_row(row, heads, cells, bad))
     return rows
-
-
-def _lines(path: Path) -> list[tuple[int, str]]:
-    """The lines that are not empty, with their numbers; at least one."""
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise _wrong(
-            path.name,
-            f"it cannot be read as a table ({error.__class__.__name__})",
-            "Save the table as CSV in UTF-8 and try again.",
-        ) from error
-    numbered = enumerate(re.split(r"\r\n|\r|\n", text), 1)
-    lines = [(number, line) for number, line in numbered if line.strip()]
-    if not lines:
-        raise _wrong(path.name, "it is empty", "Save the table again, with its line of headings.")
-    return lines
-
-
-def _split(where: str, text: str, delimiter: str) -> list[str]:
-    try:
-        return next(csv.reader([text], delimiter=delimiter, strict=True, skipinitialspace=True))
-    except csv.Error as error:
-        raise _wrong(
-            where,
-            f"the line cannot be split into cells ({error})",
-            "Close each quotation mark on its own line; write one row on one line.",
-        ) from error
 
 
 def _plain(text: str) -> str:
@@ -237,12 +211,12 @@ def _heads(file: str, cells: list[str]) -> list[str]:
     missing = [name for name in COLUMNS if name not in named]
     unknown = sorted(set(named) - {*COLUMNS, *SOURCE_COLUMNS})
     if missing:
-        raise _wrong(file, f"it has no column {', '.join(missing)}", "Add what is missing.")
+        raise wrong(file, f"it has no column {', '.join(missing)}", "Add what is missing.")
     if unknown:
-        raise _wrong(file, f"'{unknown[0]}' is no known column", "Take it out, or correct it.")
+        raise wrong(file, f"'{unknown[0]}' is no known column", "Take it out, or correct it.")
     if len(set(named)) < len(named):
         double = next(head for head in named if named.count(head) > 1)
-        raise _wrong(file, f"there are two columns '{double}'", "Take one of them out.")
+        raise wrong(file, f"there are two columns '{double}'", "Take one of them out.")
     return heads
 
 
@@ -256,7 +230,7 @@ def _row(bare: _Row, heads: list[str], cells: list[str], bad: list[RowProblem]) 
         if len(cells) < len(heads) or any(
             cell and not head for head, cell in zip(heads, cells, strict=True)
         ):
-            raise _wrong(
+            raise wrong(
                 row.where, "the row has too many or too few cells", "Quote cells with commas."
             )
         _printable(row)
@@ -266,7 +240,7 @@ def _row(bare: _Row, heads: list[str], cells: list[str], bad: list[RowProblem]) 
 def _printable(row: _Row) -> None:
     for name, cell in row.cells.items():
         if any(unicodedata.category(char) in ("Cc", "Cs", "Co", "Cn") for char in cell):
-            raise _wrong(
+            raise wrong(
                 row.where,
                 f"'{name}' holds a character that cannot be printed",
                 "Type the cell again without it.",
@@ -287,7 +261,7 @@ def _new_source(row: _Row) -> Source:
     cells = row.source_cells
     empty = [name for name in _SOURCE_FIELDS if name not in cells]
     if empty:
-        raise _wrong(
+        raise wrong(
             row.where,
             f"'source_{empty[0]}' is empty for the new source '{row.source}'",
             "Fill in all columns of a source on one of its lines, and none on the others.",
@@ -295,22 +269,22 @@ def _new_source(row: _Row) -> Source:
     if not _ID.fullmatch(row.source):
         raise _no_id(row.where, "source", row.source)
     if not _ADDRESS.fullmatch(cells["address"]):
-        raise _wrong(row.where, "'source_address' is no address", "Begin it with https://.")
+        raise wrong(row.where, "'source_address' is no address", "Begin it with https://.")
     table = {**cells, "review_by": _day(row.where, cells["review_by"])}
     return source_from_table(row.where, row.source, table)
 
 
 def _no_id(where: str, column: str, text: str) -> EvidenceProblem:
-    return _wrong(
+    return wrong(
         where, f"'{text}' is no {column}", "Write small letters a to z, digits and hyphens."
     )
 
 
 def _day(where: str, text: str) -> date:
-    if _ISO_DAY.fullmatch(text):
-        with suppress(ValueError):
-            return date.fromisoformat(text)
-    raise _wrong(where, f"'source_review_by' '{text}' is not a day", "Write it as YYYY-MM-DD.")
+    day = iso_day(text)
+    if day is None:
+        raise wrong(where, f"'source_review_by' '{text}' is not a day", "Write it as YYYY-MM-DD.")
+    return day
 
 
 def _figures(
@@ -331,7 +305,7 @@ def _figure(row: _Row, sources: Mapping[str, Source], own: Mapping[str, Source])
         raise _no_id(row.where, "id", row.id)
     for name in ("group", "age", "source"):
         if not row.cells[name]:
-            raise _wrong(row.where, f"'{name}' is empty", "Fill it in.")
+            raise wrong(row.where, f"'{name}' is empty", "Fill it in.")
     if row.source in sources:
         _same_work(row, sources[row.source], _NAMES_THE_WORK)
     else:
@@ -343,7 +317,7 @@ def _defined(row: _Row, own: Mapping[str, Source]) -> None:
     if row.source_cells:
         _new_source(row)
     if row.source not in own:
-        raise _wrong(
+        raise wrong(
             row.where,
             f"the source '{row.source}' is not known",
             "Correct it, or fill in the columns 'source_publisher' to 'source_review_by'.",
@@ -365,7 +339,7 @@ def _each_once(pairs: _Pairs, bad: list[RowProblem]) -> _Pairs:
         with _noting(bad, row):
             for key, what in ((figure.id, "the id"), (figure.stratum, "a value of the same")):
                 if key in seen:
-                    raise _wrong(
+                    raise wrong(
                         row.where,
                         f"{what} stands already on line {seen[key]}",
                         "Give it another id, or another group if it is a second value.",
@@ -382,7 +356,7 @@ def _all_quoted(pairs: _Pairs, sources: Mapping[str, Source], bad: list[RowProbl
     for row, figure in pairs:
         with _noting(bad, row):
             if figure.quoted_in and figure.quoted_in not in known:
-                raise _wrong(
+                raise wrong(
                     row.where,
                     f"the source '{figure.quoted_in}' that quotes it is not known",
                     "Correct it, or add a row that has it as its source.",
@@ -398,7 +372,7 @@ def _stored(store: Path) -> dict[str, _Row]:
     stored: dict[str, _Row] = {}
     for row in _rows(store, bad):
         if not row.id or row.id in stored:
-            raise _wrong(row.where, "the id is empty or stands twice", "Correct the line.")
+            raise wrong(row.where, "the id is empty or stands twice", "Correct the line.")
         stored[row.id] = row
     if bad:
         raise bad[0].problem
@@ -457,7 +431,7 @@ def _still_quoted(
     )
     for cells in after:
         if cells["quoted_in"] in were - are:
-            raise _wrong(
+            raise wrong(
                 f"{file} ({cells['id']})",
                 f"no row would have the source '{cells['quoted_in']}' that quotes it any more",
                 "Keep a row with that source, or replace this one as well.",
@@ -476,7 +450,7 @@ def _write(store: Path, lines: Iterable[dict[str, str]]) -> None:
             fsync(file.fileno())
         part.replace(store)
     except OSError as error:
-        raise _wrong(
+        raise wrong(
             store.name,
             f"it cannot be written ({error.strerror})",
             "Close the program that holds the file, or make room for it.",

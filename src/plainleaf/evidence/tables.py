@@ -234,7 +234,8 @@ def load(folder: Path | None = None) -> Tables:
     return Tables(sources, figures, positions)
 
 
-def _wrong(where: str, what: str, do: str) -> EvidenceProblem:
+def wrong(where: str, what: str, do: str) -> EvidenceProblem:
+    """The problem with a row or a table: ``where`` names file, line and id."""
     return EvidenceProblem(f"{where}: {what}.", _TRUST, do)
 
 
@@ -244,7 +245,7 @@ def _toml_tables(path: Path) -> Iterator[tuple[str, str, dict[str, Any]]]:
     try:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise _wrong(path.name, f"{error}", "Correct the file at that line.") from error
+        raise wrong(path.name, f"{error}", "Correct the file at that line.") from error
     lines = {line.strip(): number for number, line in enumerate(text.splitlines(), 1)}
     for name, table in tables.items():
         yield f"{path.name} line {lines.get(f'[{name}]', '?')} ({name})", name, table
@@ -254,9 +255,9 @@ def _take(where: str, table: dict[str, Any], wanted: Iterable[str]) -> dict[str,
     wanted = set(wanted)
     missing, unknown = sorted(wanted - set(table)), sorted(set(table) - wanted)
     if missing:
-        raise _wrong(where, f"'{missing[0]}' is missing", "Fill it in.")
+        raise wrong(where, f"'{missing[0]}' is missing", "Fill it in.")
     if unknown:
-        raise _wrong(where, f"'{unknown[0]}' is no known field", "Take it out, or correct it.")
+        raise wrong(where, f"'{unknown[0]}' is no known field", "Take it out, or correct it.")
     return table
 
 
@@ -270,9 +271,9 @@ def _read_sources(path: Path) -> Iterator[Source]:
 def source_from_table(where: str, name: str, table: dict[str, Any]) -> Source:
     """A source from its fields; ``where`` names file, line and id. Raises EvidenceProblem."""
     if not isinstance(table["review_by"], date):
-        raise _wrong(where, "'review_by' is not a day", "Write it as YYYY-MM-DD, unquoted.")
+        raise wrong(where, "'review_by' is not a day", "Write it as YYYY-MM-DD, unquoted.")
     if not re.fullmatch(r"[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?", str(table["published"])):
-        raise _wrong(where, "'published' is not a year or a day", "Write YYYY or YYYY-MM-DD.")
+        raise wrong(where, "'published' is not a year or a day", "Write YYYY or YYYY-MM-DD.")
     return Source(id=name, **{**table, "published": str(table["published"])})
 
 
@@ -281,18 +282,16 @@ def _read_positions(path: Path, sources: dict[str, Source]) -> Iterator[Position
     for where, name, table in _toml_tables(path):
         _take(where, table, wanted)
         if table["status"] not in _STATUSES:
-            raise _wrong(where, f"'{table['status']}' is no status", f"Use {', '.join(_STATUSES)}.")
+            raise wrong(where, f"'{table['status']}' is no status", f"Use {', '.join(_STATUSES)}.")
         if table["how_read"] not in _HOW_READ:
-            raise _wrong(
-                where, f"'{table['how_read']}' is no way of reading", "Use read or quoted."
-            )
+            raise wrong(where, f"'{table['how_read']}' is no way of reading", "Use read or quoted.")
         _known_source(where, table["source"], sources)
         yield Position(id=name, **{**table, "places": tuple(table["places"])})
 
 
 def _known_source(where: str, name: str, sources: dict[str, Source]) -> None:
     if name not in sources:
-        raise _wrong(where, f"the source '{name}' is not in sources.toml", "Add it there.")
+        raise wrong(where, f"the source '{name}' is not in sources.toml", "Add it there.")
 
 
 def _read_figures(path: Path, sources: dict[str, Source]) -> Iterator[Figure]:
@@ -307,7 +306,7 @@ def _read_figures(path: Path, sources: dict[str, Source]) -> Iterator[Figure]:
                 (figure.stratum, "another value for the same"),
             ):
                 if key in seen:
-                    raise _wrong(
+                    raise wrong(
                         where,
                         f"{what} stands already on line {seen[key]}",
                         "Give it another id, or another group if it is a second value.",
@@ -324,20 +323,18 @@ def figure_from_row(where: str, row: dict[str, Any]) -> Figure:
     Raises EvidenceProblem for the first thing that is wrong.
     """
     if None in row or None in row.values():
-        raise _wrong(where, "the row has too many or too few cells", "Quote cells with commas.")
+        raise wrong(where, "the row has too many or too few cells", "Quote cells with commas.")
     _take(where, row, ["id", *list(Figure.__dataclass_fields__)[1:]])
     _closed_sets(where, row)
     numbers = {name: _number(where, name, row) for name in ("value", "low", "high")}
     if numbers["value"] is None:
-        raise _wrong(where, "the value is empty", "Fill it in, or take the row out.")
+        raise wrong(where, "the value is empty", "Fill it in, or take the row out.")
     _within(where, row["measure"], numbers)
     when = _day(where, row["date_read"])
     if when is None and row["how_read"] != "memory":
-        raise _wrong(where, "'date_read' is empty", "Say on which day it was read.")
+        raise wrong(where, "'date_read' is empty", "Say on which day it was read.")
     if (row["how_read"] == "quoted") != bool(row["quoted_in"]):
-        raise _wrong(
-            where, "'quoted_in' and 'how_read' disagree", "Name who quotes it, or neither."
-        )
+        raise wrong(where, "'quoted_in' and 'how_read' disagree", "Name who quotes it, or neither.")
     return Figure(**{**row, **cast(dict[str, Any], numbers), "date_read": when})
 
 
@@ -350,21 +347,21 @@ def _closed_sets(where: str, row: dict[str, str]) -> None:
         ("how_read", _HOW_READ),
     ):
         if row[name] not in allowed:
-            raise _wrong(where, f"'{row[name]}' is no {name}", f"Use {', '.join(sorted(allowed))}.")
+            raise wrong(where, f"'{row[name]}' is no {name}", f"Use {', '.join(sorted(allowed))}.")
     groups = MEASURES[row["measure"]].groups
     if groups and row["group"] not in groups:
-        raise _wrong(where, f"'{row['group']}' is no stage", f"Use {', '.join(sorted(groups))}.")
+        raise wrong(where, f"'{row['group']}' is no stage", f"Use {', '.join(sorted(groups))}.")
     if row["icd10"] != SITES[row["site"]]:
-        raise _wrong(
+        raise wrong(
             where,
             f"ICD-10 '{row['icd10']}' does not belong to {row['site']}",
             f"Write '{SITES[row['site']]}', or name another site.",
         )
     if not _PLACE.fullmatch(row["place"]):
-        raise _wrong(where, f"'{row['place']}' is no place", "Use an ISO country, world or study.")
+        raise wrong(where, f"'{row['place']}' is no place", "Use an ISO country, world or study.")
     period = _PERIOD.fullmatch(row["period"])
     if not period or (period[2] and period[2] < period[1]):
-        raise _wrong(where, f"'{row['period']}' is no period", "Write YYYY or YYYY-YYYY.")
+        raise wrong(where, f"'{row['period']}' is no period", "Write YYYY or YYYY-YYYY.")
 
 
 def _number(where: str, name: str, row: dict[str, str]) -> float | None:
@@ -372,7 +369,7 @@ def _number(where: str, name: str, row: dict[str, str]) -> float | None:
     if not text:
         return None
     if not re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text):
-        raise _wrong(where, f"{name} '{text}' is not a plain number", "Write digits and one dot.")
+        raise wrong(where, f"{name} '{text}' is not a plain number", "Write digits and one dot.")
     return float(text)
 
 
@@ -382,19 +379,19 @@ def _within(where: str, measure_name: str, numbers: dict[str, float | None]) -> 
         if number is None:
             continue
         if not measure.lowest <= number <= measure.highest:
-            raise _wrong(
+            raise wrong(
                 where,
                 f"{name} {number:g} is outside {measure.lowest:g} to {measure.highest:g}"
                 f" ({measure.unit})",
                 "Correct the number or the measure.",
             )
         if measure.whole and name == "value" and number != int(number):
-            raise _wrong(where, f"{name} {number:g} is not a whole number", "Correct it.")
+            raise wrong(where, f"{name} {number:g} is not a whole number", "Correct it.")
     low, value, high = numbers["low"], numbers["value"], numbers["high"]
     if (low is None) != (high is None):
-        raise _wrong(where, "one end of the interval is missing", "Give both ends, or neither.")
+        raise wrong(where, "one end of the interval is missing", "Give both ends, or neither.")
     if low is not None and high is not None and value is not None and not low <= value <= high:
-        raise _wrong(
+        raise wrong(
             where, f"{value:g} is not inside its interval {low:g} to {high:g}", "Correct it."
         )
 
@@ -403,4 +400,4 @@ def _day(where: str, text: str) -> date | None:
     try:
         return date.fromisoformat(text) if text else None
     except ValueError as error:
-        raise _wrong(where, f"'{text}' is not a day", "Write it as YYYY-MM-DD.") from error
+        raise wrong(where, f"'{text}' is not a day", "Write it as YYYY-MM-DD.") from error

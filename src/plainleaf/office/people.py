@@ -10,6 +10,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from plainleaf.errors import FactsProblem, Problem
+from plainleaf.evidence.cells import delimiter_of, plain_words, yes_or_no
 from plainleaf.office import visits
 from plainleaf.office.visits import Visit, fact_problem
 
@@ -61,8 +62,6 @@ _SIZE = re.compile(
     r"(?:\s*(?:x|×|by)\s*([0-9]{1,4}(?:[.,][0-9]{1,3})?)\s*(?:mm)?)?",
     re.IGNORECASE,
 )
-_YES = frozenset({"yes", "y", "true", "1", "x"})
-_NO = frozenset({"no", "n", "false", "0", ""})
 
 
 @dataclass(frozen=True)
@@ -81,7 +80,7 @@ def read_list(path: Path) -> list[Row]:
     Raises FactsProblem when the file as a whole cannot be understood.
     """
     text = _text(path)
-    delimiter = max(",;\t", key=text.partition("\n")[0].count)
+    delimiter = delimiter_of(text.partition("\n")[0])
     reader = csv.reader(text.splitlines(keepends=True), delimiter=delimiter, strict=True)
     try:
         heads = _columns(path.name, next(reader, []))
@@ -108,7 +107,7 @@ def _unreadable(file: str, why: str) -> FactsProblem:
 def _columns(file: str, heads: list[str]) -> dict[int, str]:
     found: dict[int, str] = {}
     for index, head in enumerate(heads):
-        plain = re.sub(r"[\s_\-]+", " ", head).strip().lower()
+        plain = plain_words(head)
         for name, spellings in _HEADINGS.items():
             if plain in spellings and name not in found.values():
                 found[index] = name
@@ -212,11 +211,11 @@ def _size(text: str) -> dict[str, float]:
 
 
 def _yes_or_no(text: str) -> bool:
-    plain = text.lower()
-    if plain not in _YES | _NO:
+    said = yes_or_no(text) if text else False
+    if said is None:
         raise FactsProblem(
             f"Large print is '{text}', which is neither yes nor no.",
             "We would have to guess how large to print.",
             "Write yes or no.",
         )
-    return plain in _YES
+    return said

@@ -4,17 +4,22 @@ The file has one row for each dark area and says nothing about whose it is: colu
 headings are not read at all. Few areas say little, so under ``LEAST`` nothing is printed.
 """
 
-import csv
-import re
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
 from plainleaf.errors import FactsProblem
+from plainleaf.evidence.cells import (
+    delimiter_of,
+    iso_day,
+    plain_words,
+    read_lines,
+    split,
+    yes_or_no,
+)
 from plainleaf.evidence.intervals import Interval, wilson
 
 LEAST = 20
@@ -30,9 +35,6 @@ _HEADINGS = {
 _RECHECKS = ("gone", "smaller", "still there", "not back")
 _OUTCOMES = ("harmless", "early change", "cancer", "unknown")
 _SERIOUS = ("early change", "cancer")
-_YES = frozenset({"yes", "y", "true", "1", "x"})
-_NO = frozenset({"no", "n", "false", "0"})
-_ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _Value = TypeVar("_Value")
 _WHY = "A count with a wrong row in it would be printed as the practice's own result."
 
@@ -85,16 +87,16 @@ def read_results(path: Path) -> Results:
 
     The first bad line is told in full, the numbers of the others follow.
     """
-    (number, first), *rest = _lines(path)
-    delimiter = max(",;\t", key=first.count)
-    heads = _split(f"{path.name} line {number}", first, delimiter)
+    (number, first), *rest = read_lines(path, _wrong)
+    delimiter = delimiter_of(first)
+    heads = split(f"{path.name} line {number}", first, delimiter, _wrong)
     columns = _columns(path.name, heads)
     areas: list[_Area] = []
     bad: dict[int, FactsProblem] = {}
     for number, text in rest:
         where = f"{path.name} line {number}"
         try:
-            cells = [cell.strip() for cell in _split(where, text, delimiter)]
+            cells = [cell.strip() for cell in split(where, text, delimiter, _wrong)]
             if any(cells):
                 _none_beyond(where, cells[len(heads) :])
                 areas.append(_area(where, _named(columns, cells)))
@@ -108,37 +110,9 @@ def _wrong(where: str, what: str, do: str) -> FactsProblem:
     return FactsProblem(f"{where}: {what}.", _WHY, do)
 
 
-def _lines(path: Path) -> list[tuple[int, str]]:
-    """The lines that are not empty, with their numbers; at least one."""
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise _wrong(
-            path.name,
-            f"it cannot be read as a table ({error.__class__.__name__})",
-            "Save the table as CSV in UTF-8 and try again.",
-        ) from error
-    numbered = enumerate(re.split(r"\r\n|\r|\n", text), 1)
-    lines = [(number, line) for number, line in numbered if line.strip()]
-    if not lines:
-        raise _wrong(path.name, "it is empty", "Save the table again, with its line of headings.")
-    return lines
-
-
-def _split(where: str, text: str, delimiter: str) -> list[str]:
-    try:
-        return next(csv.reader([text], delimiter=delimiter, strict=True, skipinitialspace=True))
-    except csv.Error as error:
-        raise _wrong(
-            where,
-            f"the line cannot be split into cells ({error})",
-            "Close each quotation mark on its own line; write one row on one line.",
-        ) from error
-
-
 def _columns(file: str, heads: list[str]) -> dict[str, int]:
     """Where each column stands. Other columns are not read."""
-    plain = [re.sub(r"[\s_\-]+", " ", head).strip().lower() for head in heads]
+    plain = [plain_words(head) for head in heads]
     found: dict[str, int] = {}
     for name, spellings in _HEADINGS.items():
         wanted = (name,) if name in plain else spellings
@@ -196,14 +170,14 @@ def _in_column(
 
 
 def _day(text: str) -> date:
-    if _ISO_DAY.fullmatch(text):
-        with suppress(ValueError):
-            return date.fromisoformat(text)
-    raise ValueError("Write a day of the calendar as YYYY-MM-DD.")
+    day = iso_day(text)
+    if day is None:
+        raise ValueError("Write a day of the calendar as YYYY-MM-DD.")
+    return day
 
 
 def _one_of(text: str, allowed: Collection[str]) -> str:
-    plain = re.sub(r"[\s_\-]+", " ", text).strip().lower()
+    plain = plain_words(text)
     if plain not in allowed:
         raise ValueError(f"Write one of: {', '.join(allowed)}.")
     return plain
@@ -211,9 +185,10 @@ def _one_of(text: str, allowed: Collection[str]) -> str:
 
 def _yes_or_no(text: str) -> bool:
     # An empty cell is not a no: it may be a yes that nobody has typed yet.
-    if text.lower() not in _YES | _NO:
+    said = yes_or_no(text)
+    if said is None:
         raise ValueError("Write yes or no.")
-    return text.lower() in _YES
+    return said
 
 
 def _stop_for(bad: Mapping[int, FactsProblem]) -> None:
