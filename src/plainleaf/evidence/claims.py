@@ -4,13 +4,13 @@ A claim is no figure: it has no value, no unit and no printable form, and no pap
 ``known`` and ``not_known`` are words; whoever wants the numbers looks up the rows in ``figures``.
 """
 
-import tomllib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, get_args
 
 from plainleaf.errors import EvidenceProblem
+from plainleaf.evidence.entries import exactly, read_entries
 
 Verdict = Literal["not carried", "carried only with its setting", "changed definition"]
 VERDICTS: tuple[str, ...] = get_args(Verdict)
@@ -39,7 +39,7 @@ def read_claims(path: Path, figure_ids: Collection[str]) -> tuple[Claim, ...]:
     Raises EvidenceProblem naming file, line and id.
     """
     return tuple(
-        _claim(where, name, table, figure_ids) for where, name, table in _named_tables(path)
+        _claim(where, name, table, figure_ids) for where, name, table in read_entries(path, _wrong)
     )
 
 
@@ -47,23 +47,8 @@ def _wrong(where: str, what: str, do: str) -> EvidenceProblem:
     return EvidenceProblem(f"{where}: {what}.", _TRUST, do)
 
 
-def _named_tables(path: Path) -> Iterator[tuple[str, str, dict[str, Any]]]:
-    """Each ``[id]`` table with the words that name its place."""
-    try:
-        text = path.read_text(encoding="utf-8")
-        tables = tomllib.loads(text)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise _wrong(path.name, f"{error}", "Correct the file.") from error
-    lines = {line.strip(): number for number, line in enumerate(text.splitlines(), 1)}
-    for name, table in tables.items():
-        where = f"{path.name} line {lines.get(f'[{name}]', '?')} ({name})"
-        if not isinstance(table, dict):
-            raise _wrong(where, "it stands outside every claim", "Put it below the id of one.")
-        yield where, name, table
-
-
 def _claim(where: str, name: str, table: dict[str, Any], figure_ids: Collection[str]) -> Claim:
-    _fields(where, table)
+    exactly(where, table, set(Claim.__dataclass_fields__) - {"id"}, _wrong)
     for field in _WORDS:
         if not isinstance(table[field], str) or not table[field].strip():
             raise _wrong(where, f"'{field}' is not a sentence", "Write it in plain words.")
@@ -72,15 +57,6 @@ def _claim(where: str, name: str, table: dict[str, Any], figure_ids: Collection[
     if table["verdict"] not in VERDICTS:
         raise _wrong(where, f"'{table['verdict']}' is no verdict", f"Use {', '.join(VERDICTS)}.")
     return Claim(id=name, **{**table, "figures": _ids(where, table["figures"], figure_ids)})
-
-
-def _fields(where: str, table: dict[str, Any]) -> None:
-    wanted = set(Claim.__dataclass_fields__) - {"id"}
-    missing, unknown = sorted(wanted - set(table)), sorted(set(table) - wanted)
-    if missing:
-        raise _wrong(where, f"'{missing[0]}' is missing", "Fill it in.")
-    if unknown:
-        raise _wrong(where, f"'{unknown[0]}' is no known field", "Take it out, or correct it.")
 
 
 def _without_digits(where: str, field: str, text: str) -> None:

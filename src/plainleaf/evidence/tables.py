@@ -7,8 +7,7 @@ stand in the table so that it can be confirmed one day, and can never reach a pa
 
 import csv
 import re
-import tomllib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -16,6 +15,7 @@ from typing import Any, Literal, cast
 
 from plainleaf import paths
 from plainleaf.errors import EvidenceProblem
+from plainleaf.evidence.entries import exactly, read_entries
 from plainleaf.evidence.measures import EVERYWHERE, FAMILIES, MEASURES, SETTINGS, SITES, WORLD
 
 HowRead = Literal["read", "quoted", "memory"]
@@ -239,32 +239,10 @@ def wrong(where: str, what: str, do: str) -> EvidenceProblem:
     return EvidenceProblem(f"{where}: {what}.", _TRUST, do)
 
 
-def _toml_tables(path: Path) -> Iterator[tuple[str, str, dict[str, Any]]]:
-    """Each ``[id]`` table of a file with the words that name its place."""
-    text = path.read_text(encoding="utf-8")
-    try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise wrong(path.name, f"{error}", "Correct the file at that line.") from error
-    lines = {line.strip(): number for number, line in enumerate(text.splitlines(), 1)}
-    for name, table in tables.items():
-        yield f"{path.name} line {lines.get(f'[{name}]', '?')} ({name})", name, table
-
-
-def _take(where: str, table: dict[str, Any], wanted: Iterable[str]) -> dict[str, Any]:
-    wanted = set(wanted)
-    missing, unknown = sorted(wanted - set(table)), sorted(set(table) - wanted)
-    if missing:
-        raise wrong(where, f"'{missing[0]}' is missing", "Fill it in.")
-    if unknown:
-        raise wrong(where, f"'{unknown[0]}' is no known field", "Take it out, or correct it.")
-    return table
-
-
 def _read_sources(path: Path) -> Iterator[Source]:
     wanted = set(Source.__dataclass_fields__) - {"id"}
-    for where, name, table in _toml_tables(path):
-        _take(where, table, wanted)
+    for where, name, table in read_entries(path, wrong):
+        exactly(where, table, wanted, wrong)
         yield source_from_table(where, name, table)
 
 
@@ -279,8 +257,8 @@ def source_from_table(where: str, name: str, table: dict[str, Any]) -> Source:
 
 def _read_positions(path: Path, sources: dict[str, Source]) -> Iterator[Position]:
     wanted = set(Position.__dataclass_fields__) - {"id"}
-    for where, name, table in _toml_tables(path):
-        _take(where, table, wanted)
+    for where, name, table in read_entries(path, wrong):
+        exactly(where, table, wanted, wrong)
         if table["status"] not in _STATUSES:
             raise wrong(where, f"'{table['status']}' is no status", f"Use {', '.join(_STATUSES)}.")
         if table["how_read"] not in _HOW_READ:
@@ -324,7 +302,7 @@ def figure_from_row(where: str, row: dict[str, Any]) -> Figure:
     """
     if None in row or None in row.values():
         raise wrong(where, "the row has too many or too few cells", "Quote cells with commas.")
-    _take(where, row, ["id", *list(Figure.__dataclass_fields__)[1:]])
+    exactly(where, row, Figure.__dataclass_fields__, wrong)
     _closed_sets(where, row)
     numbers = {name: _number(where, name, row) for name in ("value", "low", "high")}
     if numbers["value"] is None:
