@@ -158,7 +158,7 @@ class Desk:
         left: list[LeftOut] = []
         for row in read_people(people):
             try:
-                made.append((row, self._row_page(row, paper_id)))
+                made.append((row, self.page(paper_id, row.sound_visit())))
             except Problem as problem:
                 left.append(LeftOut(row.line, row.name, problem))
             progress(row.name)
@@ -189,12 +189,6 @@ class Desk:
             made[:] = kept
             left.sort(key=lambda one: one.line)
             return self._print_file(made, left, writer)
-
-    def _row_page(self, row: Row, paper_id: str) -> Page:
-        if row.visit is None:
-            assert row.problem is not None
-            raise row.problem
-        return self.page(paper_id, row.visit)
 
     def _language(self, visit: Visit | None, asked: str) -> str:
         tag = asked or (visit.person.language if visit else "")

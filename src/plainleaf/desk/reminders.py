@@ -49,17 +49,15 @@ class _Bag:
 
     def add(self, row: Row) -> None:
         """Make one person's reminders; all of them or, by a Problem, none."""
-        if row.visit is None:
-            assert row.problem is not None
-            raise row.problem
-        if (row.visit.next_visit or row.visit.recheck) is None:
+        visit = row.sound_visit()
+        if visit.comes_next is None:
             raise FactsProblem(
                 "No visit is booked.",
                 "A reminder without a day and a time reminds of nothing.",
                 "Add the next visit to the list, or leave the person out.",
             )
-        ways = [way for way in row.visit.person.channels if way in _WAYS] or ["letter"]
-        made: list[Callable[[], None]] = [_WAYS[way](self, row.line, row.visit) for way in ways]
+        ways = [way for way in visit.person.channels if way in _WAYS] or ["letter"]
+        made: list[Callable[[], None]] = [_WAYS[way](self, row.line, visit) for way in ways]
         for keep in made:
             keep()
         for way in ways:
@@ -93,7 +91,7 @@ class _Bag:
 
     def calendar(self, visit: Visit) -> bytes:
         """The calendar entry of the next visit."""
-        start = visit.next_visit or visit.recheck
+        start = visit.comes_next
         assert start is not None
         practice, person = self.desk.practice, visit.person
         words = catalog(language(person.language, practice.country))

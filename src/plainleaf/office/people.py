@@ -73,6 +73,13 @@ class Row:
     visit: Visit | None
     problem: Problem | None = None
 
+    def sound_visit(self) -> Visit:
+        """The visit. Raises the problem that the line has instead."""
+        if self.visit is None:
+            assert self.problem is not None
+            raise self.problem
+        return self.visit
+
 
 def read_list(path: Path) -> list[Row]:
     """Everybody on the list, in order. A bad line becomes a Row with its problem, never lost.

@@ -249,6 +249,11 @@ class Visit(_Facts):
     explained_by: Staff | None = None
     done_by: Staff | None = None
 
+    @property
+    def comes_next(self) -> datetime | None:
+        """When the person is booked next, whatever for: the next visit, else the second look."""
+        return self.next_visit or self.recheck
+
 
 def visit_schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of a visit, for other programs that write visit files."""

@@ -255,7 +255,7 @@ class VisitFacts:
 
     @property
     def _next(self) -> datetime | None:
-        return (self.visit.next_visit or self.visit.recheck) if self.visit else None
+        return self.visit.comes_next if self.visit else None
 
     def _day(self, day: Date | None) -> Markup:
         return insets.whole_date(self.words.language, day) if day else EMPTY
@@ -318,7 +318,6 @@ def missing(needs: tuple[str, ...], visit: Visit | None) -> list[str]:
         "the dark area": visit is not None and visit.finding is not None,
         "the booked re-check": visit is not None and visit.recheck is not None,
         "what the re-check showed": visit is not None and visit.recheck_outcome is not None,
-        "the next visit": visit is not None
-        and (visit.next_visit is not None or visit.recheck is not None),
+        "the next visit": visit is not None and visit.comes_next is not None,
     }
     return [need for need in needs if not given[need]]
