@@ -1,5 +1,6 @@
 """What the practice asks of the numbers: traces, what is out of date, its own rows, plain trees."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from plainleaf.evidence.people import Estimate, PeopleTree, people_tree
 from plainleaf.evidence.rates import Rate, fold, read_registry, standard, standardised
 from plainleaf.evidence.tables import Source, Tables, load
 from plainleaf.office.visits import Visit
+from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, paper
 from plainleaf.papers.checks import references, trace
 
@@ -118,14 +120,20 @@ def _cited(tables: Tables, printed: str, reference: str) -> Cited:
     )
 
 
+def _english_pages(desk: Desk) -> Iterator[Page]:
+    """Every paper as this practice prints it in English, for one of the demo's people."""
+    for one in PAPERS.values():
+        yield desk.page(one.id, demo_visit(one, "en"), "en")
+
+
 def figure_places(desk: Desk) -> dict[str, list[str]]:
     """On which papers each figure stands, for this practice, in English: figure id to paper ids."""
     found: dict[str, list[str]] = {}
-    for name in PAPERS:
-        for _, kind, reference in trace(desk.page(name, demo_visit(PAPERS[name], "en"), "en")):
+    for page in _english_pages(desk):
+        for _, kind, reference in trace(page):
             for figure_id in references(reference) if kind == "figure" else ():
-                if name not in found.setdefault(figure_id, []):
-                    found[figure_id].append(name)
+                if page.paper not in found.setdefault(figure_id, []):
+                    found[figure_id].append(page.paper)
     return found
 
 
@@ -140,10 +148,9 @@ class Overdue:
 def overdue(desk: Desk) -> list[Overdue]:
     """Which sources are out of date on the desk's day; those that stand on papers come first."""
     stands: dict[str, set[str]] = {}
-    for name in PAPERS:
-        page = desk.page(name, demo_visit(PAPERS[name], "en"), "en")
+    for page in _english_pages(desk):
         for note in page.sources:
-            stands.setdefault(note.source, set()).add(name)
+            stands.setdefault(note.source, set()).add(page.paper)
     found = [
         Overdue(source, tuple(sorted(stands.get(source.id, ()))))
         for source in desk.tables.out_of_date(desk.today)

@@ -77,7 +77,7 @@ def _every_number_traced(page: Page, figure_ids: Collection[str]) -> None:
                     "Ask the template for the figure or the setting instead.",
                 )
         elif isinstance(inline, Figure):
-            unknown = set(references(inline.figure)) - set(figure_ids)
+            unknown = set(references(inline.figure)).difference(figure_ids)
             if unknown or not page.sources:
                 raise PaperProblem(
                     f"'{page.paper}' prints '{inline.text}', which stands for no figure that is"

@@ -95,17 +95,17 @@ class PracticeFacts:
     @property
     def look_minutes(self) -> Count:
         """How long the room is dark, in minutes."""
-        return Count.of(self.practice.look.minutes, self.words.language)
+        return Count.own(self.practice.look.minutes, self.words.language)
 
     @property
     def sore_weeks(self) -> Count:
         """After how many weeks a sore that stays is a reason to call."""
-        return Count.of(self.practice.look.sore_weeks, self.words.language)
+        return Count.own(self.practice.look.sore_weeks, self.words.language)
 
     @property
     def retention_years(self) -> Count:
         """How many years a record is kept."""
-        return Count.of(self.practice.look.retention_years, self.words.language)
+        return Count.own(self.practice.look.retention_years, self.words.language)
 
     @property
     def recheck_span(self) -> Markup:
@@ -116,7 +116,7 @@ class PracticeFacts:
         )
         language = self.words.language
         return insets.fill(
-            message, {"first": Count.of(first, language), "last": Count.of(last, language)}
+            message, {"first": Count.own(first, language), "last": Count.own(last, language)}
         )
 
 
@@ -281,7 +281,7 @@ class ResultFacts:
     def __getattr__(self, name: str) -> Count:
         if name not in COUNTED:
             raise AttributeError(name)
-        return Count.of(getattr(self.results, name), self.words.language)
+        return Count.own(getattr(self.results, name), self.words.language)
 
     @property
     def first_day(self) -> Markup:
@@ -296,7 +296,7 @@ class ResultFacts:
     @property
     def remaining(self) -> Count:
         """Still there at the re-check, smaller or not."""
-        return Count.of(self.results.smaller + self.results.still_there, self.words.language)
+        return Count.own(self.results.smaller + self.results.still_there, self.words.language)
 
     @property
     def gone_range(self) -> tuple[Count, Count, Count]:
@@ -304,7 +304,7 @@ class ResultFacts:
         looked_at = self.results.dark - self.results.not_back
         low, high = self.results.interval(self.results.gone, looked_at).out_of(_OUT_OF)
         language = self.words.language
-        return Count.of(low, language), Count.of(high, language), Count.of(_OUT_OF, language)
+        return Count.own(low, language), Count.own(high, language), Count.own(_OUT_OF, language)
 
     def _day(self, day: Date) -> Markup:
         return insets.moment(self.words.language.short_date(day), day.isoformat())

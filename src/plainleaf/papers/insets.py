@@ -73,32 +73,21 @@ def fill(message: str, values: Mapping[str, object]) -> Markup:
 
 
 class Count(int):
-    """A whole number from the practice's settings: counts for plural forms, prints isolated."""
-
-    language: Language
-
-    @classmethod
-    def of(cls, value: int, language: Language) -> "Count":
-        """The count as the language writes it."""
-        count = cls(value)
-        count.language = language
-        return count
-
-    def __html__(self) -> str:
-        return isolate(self.language.number(int(self)), "practice")
-
-
-class FigureCount(int):
-    """A whole number of people from a figure: counts for plural forms, prints cited."""
+    """A whole number that chooses the plural form of a sentence and prints as marked."""
 
     markup: Markup
 
     @classmethod
-    def of(cls, value: int, markup: Markup) -> "FigureCount":
+    def of(cls, value: int, markup: Markup) -> "Count":
         """The count with its marked form."""
         count = cls(value)
         count.markup = markup
         return count
+
+    @classmethod
+    def own(cls, value: int, language: Language) -> "Count":
+        """A number of the practice's own, isolated, as the language writes it."""
+        return cls.of(value, isolate(language.number(value), "practice"))
 
     def __html__(self) -> str:
         return self.markup

@@ -14,7 +14,7 @@ from plainleaf.evidence.tables import Figure, Position, Source, Tables
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import Catalog
 from plainleaf.papers import insets
-from plainleaf.papers.insets import FigureCount
+from plainleaf.papers.insets import Count
 
 
 @dataclass
@@ -155,46 +155,46 @@ class People:
     range: tuple[int, int]
     group: Group
 
-    def _share(self, value: int, *measures: str) -> FigureCount:
+    def _share(self, value: int, *measures: str) -> Count:
         ids = (self.group.figures[name].id for name in (*measures, "people-looked-at"))
         shown = self.group.words.language.number(value)
-        return FigureCount.of(value, insets.figure(shown, " / ".join(ids), value))
+        return Count.of(value, insets.figure(shown, " / ".join(ids), value))
 
     @property
-    def total(self) -> FigureCount:
+    def total(self) -> Count:
         """The round number that all the others are parts of, cited."""
         one = self.group.figures["people-looked-at"]
         number = self.group.citations.number(one.source, one.quoted_in)
         count = self._share(self.tree.total)
-        return FigureCount.of(self.tree.total, count.markup + insets.cite(number))
+        return Count.of(self.tree.total, count.markup + insets.cite(number))
 
     @property
-    def found(self) -> FigureCount:
+    def found(self) -> Count:
         """Dark, and a sample showed disease."""
         return self._share(self.tree.found, "people-dark-disease")
 
     @property
-    def false_alarms(self) -> FigureCount:
+    def false_alarms(self) -> Count:
         """Dark, and no disease was found."""
         return self._share(self.tree.false_alarms, "people-dark", "people-dark-disease")
 
     @property
-    def missed(self) -> FigureCount:
+    def missed(self) -> Count:
         """Not dark, and there was disease."""
         return self._share(self.tree.missed, "people-missed")
 
     @property
-    def cleared(self) -> FigureCount:
+    def cleared(self) -> Count:
         """Not dark, and no disease was found."""
         return self._share(self.tree.cleared, "people-dark", "people-missed")
 
     @property
-    def low(self) -> FigureCount:
+    def low(self) -> Count:
         """The least that ``found`` could be, by the Wilson interval of the study."""
         return self._share(self.range[0], "people-dark-disease")
 
     @property
-    def high(self) -> FigureCount:
+    def high(self) -> Count:
         """The most that ``found`` could be, by the Wilson interval of the study."""
         return self._share(self.range[1], "people-dark-disease")
 

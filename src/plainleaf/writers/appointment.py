@@ -7,6 +7,7 @@ and nothing about health. The same appointment makes the same bytes.
 import uuid
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
+from functools import partial
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from icalendar import (
@@ -75,34 +76,11 @@ def event(
     return _file(entry, _definition(zone, time_zone, start.year), withdrawn)
 
 
-def cancelled(
-    start: datetime,
-    minutes: int,
-    time_zone: str,
-    title: str,
-    phone_line: str,
-    uid_seed: str,
-    day: str,
-    language: str,
-    *,
-    sequence: int = 1,
-) -> bytes:
-    """The file that takes an appointment out of a calendar again.
+cancelled = partial(event, sequence=1, withdrawn=True)
+"""The file that takes an appointment out of a calendar again.
 
-    Everything but ``day`` is as it was in ``event``; ``sequence`` must be higher than the last.
-    """
-    return event(
-        start,
-        minutes,
-        time_zone,
-        title,
-        phone_line,
-        uid_seed,
-        day,
-        language,
-        sequence=sequence,
-        withdrawn=True,
-    )
+Everything but ``day`` is as it was in ``event``; ``sequence`` must be higher than the last.
+"""
 
 
 def _file(entry: Event, definition: Timezone, withdrawn: bool) -> bytes:
