@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
+from functools import cache, cached_property
 from importlib import import_module
 from itertools import product
 from pathlib import Path
@@ -307,12 +307,17 @@ class Made:
     file: Path
 
 
+@cache
+def _demo_visits() -> tuple[Visit, ...]:
+    rows = read_list(paths.templates() / "demo" / "day.csv")
+    return tuple(row.visit for row in rows if row.visit)
+
+
 def demo_visit(asked: Paper, tag: str) -> Visit:
     """The demo's first visit in a language that has all the facts a paper needs."""
-    rows = read_list(paths.templates() / "demo" / "day.csv")
     return next(
         visit
-        for visit in (row.visit for row in rows if row.visit)
+        for visit in _demo_visits()
         if visit.person.language == tag and not missing(asked.needs, visit)
     )
 
@@ -323,8 +328,7 @@ def demo(folder: Path, progress: Progress = silent) -> list[Made]:
     The day is that of the list, so that the demo makes the same bytes whenever it runs.
     """
     source = paths.templates() / "demo"
-    rows = read_list(source / "day.csv")
-    visits = [row.visit for row in rows if row.visit]
+    visits = _demo_visits()
     desk = Desk(read_practice(source / "practice.toml"), visits[0].day)
     # Everything is made before anything is written: a problem leaves no half of a demo behind.
     files = {folder / name: (source / name).read_bytes() for name in ("practice.toml", "day.csv")}
