@@ -1,5 +1,7 @@
 """What every test may use: the demo's practice, its people, and the evidence as it stands."""
 
+import subprocess
+import sys
 from datetime import date
 from pathlib import Path
 
@@ -58,3 +60,17 @@ def with_outcome(visit: Visit, found: str) -> Visit:
 def renamed(visit: Visit, name: str) -> Visit:
     person = visit.person.model_copy(update={"name": name, "called": name})
     return visit.model_copy(update={"person": person})
+
+
+def printed_elsewhere(program: str, *words: str) -> set[str]:
+    """What a program prints in processes with other hash seeds and time zones."""
+    return {
+        subprocess.run(
+            [sys.executable, "-c", program, *words],
+            env={"PYTHONHASHSEED": seed, "TZ": zone, "PATH": "", "LC_ALL": "C.UTF-8"},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed, zone in (("0", "UTC"), ("7", "Asia/Tokyo"), ("99", "America/Denver"))
+    }
