@@ -9,6 +9,7 @@ from types import ModuleType
 from typing import Annotated
 
 import typer
+from typer import Argument, Option
 
 from plainleaf import desk
 from plainleaf.errors import Problem
@@ -23,18 +24,18 @@ figures_app = typer.Typer(help="The published numbers and where each stands on a
 app.add_typer(figures_app, name="figures", invoke_without_command=True)
 
 Settings = Annotated[
-    Path, typer.Option("--practice", help="The settings of your practice.", show_default=True)
+    Path, Option("--practice", help="The settings of your practice.", show_default=True)
 ]
 Day = Annotated[
     datetime | None,
-    typer.Option("--date", formats=["%Y-%m-%d"], help="The day on the paper; today if left out."),
+    Option("--date", formats=["%Y-%m-%d"], help="The day on the paper; today if left out."),
 ]
 _PRACTICE = Path("practice.toml")
 
 
 @app.callback()
 def _begin(
-    verbose: Annotated[bool, typer.Option("--verbose", help="Show the numbered steps.")] = False,
+    verbose: Annotated[bool, Option("--verbose", help="Show the numbered steps.")] = False,
 ) -> None:
     if verbose:
         logging.basicConfig(level=logging.WARNING, format="%(message)s", stream=sys.stderr)
@@ -43,9 +44,7 @@ def _begin(
 
 @app.command()
 def demo(
-    to: Annotated[Path, typer.Option("--to", help="The folder to write into.")] = Path(
-        "plainleaf-demo"
-    ),
+    to: Annotated[Path, Option("--to", help="The folder to write into.")] = Path("plainleaf-demo"),
 ) -> None:
     """Make every paper for an invented practice and its invented day, in three languages."""
     with _showing().progress("Making papers") as tell:
@@ -68,11 +67,9 @@ def init() -> None:
 
 @app.command()
 def papers(
-    language: Annotated[
-        str, typer.Option(help="Show who has signed each paper in this language.")
-    ] = "",
+    language: Annotated[str, Option(help="Show who has signed each paper in this language.")] = "",
     elements: Annotated[
-        bool, typer.Option("--elements", help="Show what each paper must contain, and why.")
+        bool, Option("--elements", help="Show what each paper must contain, and why.")
     ] = False,
 ) -> None:
     """List the papers: when each is handed over, to whom, and what it needs."""
@@ -109,12 +106,12 @@ def _element_matrix() -> None:
 
 @app.command()
 def make(
-    paper: Annotated[str, typer.Argument(help="Which paper ('plainleaf papers' lists them).")],
-    to: Annotated[Path, typer.Option("--out", help="The file to write.")],
-    language: Annotated[str, typer.Option(help="Language tag, such as en, es or ar.")] = "",
-    file_format: Annotated[str, typer.Option("--format", help="pdf, docx, html or txt.")] = "",
-    visit: Annotated[Path | None, typer.Option(help="A TOML file with the visit.")] = None,
-    large_print: Annotated[bool, typer.Option("--large-print", help="18 point letters.")] = False,
+    paper: Annotated[str, Argument(help="Which paper ('plainleaf papers' lists them).")],
+    to: Annotated[Path, Option("--out", help="The file to write.")],
+    language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "",
+    file_format: Annotated[str, Option("--format", help="pdf, docx, html or txt.")] = "",
+    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
+    large_print: Annotated[bool, Option("--large-print", help="18 point letters.")] = False,
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
@@ -130,12 +127,12 @@ def make(
 
 @app.command()
 def day(
-    people: Annotated[Path, typer.Argument(metavar="LIST.csv", help="One person a line.")],
-    paper: Annotated[str, typer.Option(help="Which paper everybody gets.")],
+    people: Annotated[Path, Argument(metavar="LIST.csv", help="One person a line.")],
+    paper: Annotated[str, Option(help="Which paper everybody gets.")],
     to: Annotated[
-        Path | None, typer.Option("--out", help="The print file; PAPER.pdf if left out.")
+        Path | None, Option("--out", help="The print file; PAPER.pdf if left out.")
     ] = None,
-    file_format: Annotated[str, typer.Option("--format", help="pdf, docx, html or txt.")] = "",
+    file_format: Annotated[str, Option("--format", help="pdf, docx, html or txt.")] = "",
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
@@ -149,8 +146,8 @@ def day(
 
 @app.command()
 def remind(
-    people: Annotated[Path, typer.Argument(metavar="LIST.csv", help="Booked visits.")],
-    to: Annotated[Path, typer.Option("--to", help="The folder to write into.")],
+    people: Annotated[Path, Argument(metavar="LIST.csv", help="Booked visits.")],
+    to: Annotated[Path, Option("--to", help="The folder to write into.")],
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
@@ -176,7 +173,7 @@ def _tell_left_out(people: tuple[desk.LeftOut, ...]) -> None:
 def figures(
     context: typer.Context,
     on_papers: Annotated[
-        bool, typer.Option("--on-papers", help="Only those that stand on a paper.")
+        bool, Option("--on-papers", help="Only those that stand on a paper.")
     ] = False,
     practice: Settings = _PRACTICE,
 ) -> None:
@@ -221,7 +218,7 @@ def check(practice: Settings = _PRACTICE, date: Day = None) -> None:
 
 @figures_app.command("add")
 def add(
-    file: Annotated[Path, typer.Argument(metavar="FILE.csv", help="Rows as in figures.csv.")],
+    file: Annotated[Path, Argument(metavar="FILE.csv", help="Rows as in figures.csv.")],
     practice: Settings = _PRACTICE,
 ) -> None:
     """Take your own rows of figures, kept beside practice.toml in own_figures.csv."""
@@ -240,11 +237,11 @@ def claims() -> None:
 
 @figures_app.command("tree")
 def tree(
-    study: Annotated[str, typer.Argument(help="The study's name, as in the group column.")],
-    prevalence: Annotated[float, typer.Option(min=0, max=100, help="Percent who have it.")],
-    out_of: Annotated[int, typer.Option(min=10, help="How many people.")] = 1000,
+    study: Annotated[str, Argument(help="The study's name, as in the group column.")],
+    prevalence: Annotated[float, Option(min=0, max=100, help="Percent who have it.")],
+    out_of: Annotated[int, Option(min=10, help="How many people.")] = 1000,
     with_caveat: Annotated[
-        bool, typer.Option("--with-caveat", help="Take specialist-clinic accuracy, and say so.")
+        bool, Option("--with-caveat", help="Take specialist-clinic accuracy, and say so.")
     ] = False,
     practice: Settings = _PRACTICE,
 ) -> None:
@@ -266,8 +263,8 @@ def tree(
 
 @figures_app.command("rate")
 def rate(
-    file: Annotated[Path, typer.Argument(metavar="REGISTRY.csv", help="age_from, cases, people")],
-    standard: Annotated[str, typer.Option(help="The standard population.")] = "us-2000",
+    file: Annotated[Path, Argument(metavar="REGISTRY.csv", help="age_from, cases, people")],
+    standard: Annotated[str, Option(help="The standard population.")] = "us-2000",
 ) -> None:
     """Adjust a local registry's counts for age, with the interval of the rate."""
     found = _evidence().registry_rate(file, standard)
@@ -279,9 +276,9 @@ def rate(
 
 @app.command()
 def cite(
-    paper: Annotated[str, typer.Argument(help="Which paper ('plainleaf papers' lists them).")],
-    language: Annotated[str, typer.Option(help="Language tag, such as en, es or ar.")] = "en",
-    visit: Annotated[Path | None, typer.Option(help="A TOML file with the visit.")] = None,
+    paper: Annotated[str, Argument(help="Which paper ('plainleaf papers' lists them).")],
+    language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "en",
+    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
@@ -295,7 +292,7 @@ def cite(
 
 
 @app.command()
-def catalog(language: Annotated[str, typer.Argument(help="Language tag, such as fr.")]) -> None:
+def catalog(language: Annotated[str, Argument(help="Language tag, such as fr.")]) -> None:
     """Bring the translations of a language up to date with the papers, or begin a new one."""
     file, empty = _translations().update_catalog(language)
     typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
