@@ -34,6 +34,14 @@ def locales() -> Path:
     return _room("locales")
 
 
+def language_folder(tag: str, extra: Path | None = None) -> Path:
+    """The folder of one language: in the office's own folder of languages if it is there."""
+    name = tag.replace("-", "_")
+    if extra is not None and (extra / name).is_dir():
+        return extra / name
+    return locales() / name
+
+
 @cache
 def evidence() -> Path:
     """The folder of the evidence tables."""

@@ -1,0 +1,93 @@
+"""One language: its direction, script, numbers, dates and lists."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Literal, cast
+
+from babel import Locale
+from babel.dates import format_date, format_time, get_day_names
+from babel.lists import format_list
+from babel.numbers import format_currency, format_decimal
+
+Direction = Literal["ltr", "rtl"]
+WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+@dataclass(frozen=True)
+class Language:
+    """A language as it is written in one country: ``tag`` is BCP 47, ``script`` is ISO 15924."""
+
+    tag: str
+    locale: Locale
+    script: str
+
+    @property
+    def direction(self) -> Direction:
+        """Right-to-left or left-to-right."""
+        return cast(Direction, self.locale.text_direction)
+
+    @property
+    def own_name(self) -> str:
+        """What the language calls itself."""
+        return str(self.locale.language_name or self.tag)
+
+    @property
+    def english_name(self) -> str:
+        """What English calls the language."""
+        return str(Locale.parse("en").languages.get(self.tag.split("-")[0], self.tag))
+
+    def number(self, value: float) -> str:
+        """A number in the marks of the language; no decimals unless the value has them."""
+        whole = int(value)
+        return str(format_decimal(whole if whole == value else value, locale=self.locale))
+
+    def money(self, amount: float, currency: str) -> str:
+        """An amount with its currency; whole amounts without decimals.
+
+        Where Latin currency signs would turn around in the line, the currency has its name.
+        """
+        amount = int(amount) if amount == int(amount) else amount
+        if self.direction == "rtl":
+            named = format_currency(
+                amount, currency, locale=self.locale, format_type="name", currency_digits=False
+            )
+            return str(named)
+        digits = "¤#,##0" if amount == int(amount) else None
+        pattern = self.locale.currency_formats["standard"].pattern
+        if digits:
+            pattern = pattern.replace(".00", "")
+        return str(
+            format_currency(
+                amount, currency, format=pattern, locale=self.locale, currency_digits=False
+            )
+        )
+
+    def whole_date(self, day: date) -> str:
+        """Weekday, day, month and year."""
+        return str(format_date(day, "full", locale=self.locale))
+
+    def short_date(self, day: date) -> str:
+        """Day, month in letters and year, without the weekday."""
+        return str(format_date(day, "long", locale=self.locale))
+
+    def brief_date(self, day: date) -> str:
+        """Day, short month and year, for the last line of a page; the month never as a number."""
+        brief = str(format_date(day, "medium", locale=self.locale))
+        return brief if any(char.isalpha() for char in brief) else self.short_date(day)
+
+    def clock(self, moment: time | datetime) -> str:
+        """A time of day."""
+        return str(format_time(moment, "short", locale=self.locale))
+
+    def weekday(self, name: str) -> str:
+        """A day of the week from its English name in small letters."""
+        return str(get_day_names("wide", "stand-alone", locale=self.locale)[WEEK.index(name)])
+
+    def joined(self, items: Sequence[str]) -> str:
+        """A list in a sentence, with the language's own commas and 'and'."""
+        return str(format_list(items, "standard", locale=self.locale))
+
+    def territory(self, country: str) -> str:
+        """The name of a country, or of the whole world for ``001``."""
+        return str(self.locale.territories[country])
