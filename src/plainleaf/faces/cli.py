@@ -292,6 +292,21 @@ def cite(
 
 
 @app.command()
+def readability(
+    paper: Annotated[str, Argument(help="Which paper ('plainleaf papers' lists them).")],
+    language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "en",
+    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
+    practice: Settings = _PRACTICE,
+    date: Day = None,
+) -> None:
+    """Measure how hard a paper is to read, by what is valid in its language."""
+    facts = desk.read_visit(visit) if visit else None
+    found = _readability().readability(_desk(practice, date), paper, facts, language)
+    for line in found.told():
+        typer.echo(line)
+
+
+@app.command()
 def catalog(language: Annotated[str, Argument(help="Language tag, such as fr.")]) -> None:
     """Bring the translations of a language up to date with the papers, or begin a new one."""
     file, empty = _translations().update_catalog(language)
@@ -311,6 +326,11 @@ def _evidence() -> ModuleType:
 def _reminders() -> ModuleType:
     """The acts around reminders: their calendar library takes a while to load."""
     return import_module("plainleaf.desk.reminders")
+
+
+def _readability() -> ModuleType:
+    """The acts around how hard a text is to read."""
+    return import_module("plainleaf.desk.readability")
 
 
 def _translations() -> ModuleType:

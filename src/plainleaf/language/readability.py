@@ -1,0 +1,219 @@
+"""How hard a text is to read, by the measure that is valid in its language, and its lengths.
+
+A score compares drafts; it proves nothing about a reader (RL-03). Each measure is used in its own
+language only (RE-01). Where none is published that can be computed on plain text, sentences and
+words are measured instead.
+"""
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from plainleaf.language import formulas
+from plainleaf.language.formulas import Counts
+from plainleaf.language.syllables import LANGUAGES, syllables
+
+SHORTEST = 100
+"""Words from which a score says anything at all (RE-03, from memory)."""
+
+MOST_WORDS = 20
+MOST_SENTENCES = 3
+"""Limits of a sentence in words and of a paragraph in sentences (RL-02)."""
+
+_NO_SPACES = ("zh", "ja")
+_MOST_CHARACTERS = 60
+"""The limit of a sentence where words are not parted by spaces; our own."""
+
+_ABBREVIATIONS = re.compile(
+    r"\b(?:Dr|Dra|Mr|Mrs|Ms|St|No|Nr|Sr|Sra|p|a|m|z|B|e|g|i|ej|np|tzn|т|е)\.(?=\s?\S)"
+)
+_END = re.compile(r"(?<=[.!?\u061f\u06d4\u0964])[\"'»”\u2069)]*\s+|(?<=[。！？])")
+_WORD = re.compile(r"[^\W\d_]+(?:[-'\u2019\u00b7][^\W\d_]+)*")
+_NUMBER = re.compile(r"\d+(?:[.,:\u00a0\u202f]\d+)*")
+
+Better = Literal["lower", "higher"]
+
+
+@dataclass(frozen=True)
+class Text:
+    """A text prepared for counting: paragraphs of sentences of words, and the bare sentences."""
+
+    language: str
+    paragraphs: tuple[tuple[str, ...], ...]
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """All sentences."""
+        return tuple(sentence for paragraph in self.paragraphs for sentence in paragraph)
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """All words; numerals are none."""
+        return tuple(word for sentence in self.sentences for word in _WORD.findall(sentence))
+
+
+def count(text: Text) -> Counts:
+    """The counts of a text; syllables only in languages that have rules for them."""
+    words = text.words
+    letters = [sum(char.isalpha() for char in word) for word in words]
+    parts = [syllables(word, text.language) for word in words] if text.language in LANGUAGES else []
+    return Counts(
+        sentences=len(text.sentences),
+        words=len(words),
+        syllables=sum(parts),
+        letters=sum(letters),
+        long=sum(one > 6 for one in letters),
+        three=sum(one >= 3 for one in parts),
+        four=sum(one >= 4 for one in parts),
+        one=sum(one == 1 for one in parts),
+    )
+
+
+def _counted(formula: Callable[[Counts], float]) -> Callable[[Text], float]:
+    return lambda text: formula(count(text))
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A published measure: its name and version, how it scores, and the goal of a patient paper.
+
+    ``goal`` is our own where its source names none. ``error`` is the published standard error.
+    """
+
+    name: str
+    score: Callable[[Text], float]
+    goal: float
+    better: Better
+    error: float = 0.0
+
+
+@dataclass(frozen=True)
+class Score:
+    """What a measure says of a text; ``met`` is None when the text is too short to be judged."""
+
+    measure: Measure
+    value: float
+    sentences: int
+    words: int
+
+    @property
+    def met(self) -> bool | None:
+        """Whether the goal is reached."""
+        if self.words < SHORTEST:
+            return None
+        lower = self.measure.better == "lower"
+        return self.value <= self.measure.goal if lower else self.value >= self.measure.goal
+
+
+_RUNS = (
+    r"[A-Za-zＡ-Ｚａ-ｚ]+",
+    r"[\u3041-\u309f]+",
+    r"[\u4e00-\u9fff\u3005]+",
+    r"[\u30a0-\u30ff]+",
+)
+"""Runs of the alphabet, of hiragana, of kanji and of katakana."""
+
+
+def _tateisi(text: Text) -> float:
+    whole = "".join(text.sentences)
+    runs = [re.findall(pattern, whole) for pattern in _RUNS]
+    alphabet, hiragana, kanji, katakana = (
+        sum(map(len, found)) / len(found) if found else 0.0 for found in runs
+    )
+    size = sum(map(len, text.sentences)) / len(text.sentences)
+    commas = whole.count("、") / len(text.sentences)
+    return formulas.tateisi(size, (alphabet, hiragana, kanji, katakana), commas)
+
+
+MEASURES: dict[str, tuple[Measure, ...]] = {
+    "en": (
+        Measure("SMOG, formula D", _counted(formulas.smog), 7, "lower", 1.5),
+        Measure("Flesch-Kincaid grade", _counted(formulas.flesch_kincaid), 6, "lower"),
+    ),
+    "es": (Measure("INFLESZ", _counted(formulas.szigriszt_pazos), 65, "higher"),),
+    "fr": (Measure("Kandel-Moles, version 207", _counted(formulas.kandel_moles), 60, "higher"),),
+    "de": (
+        Measure("Wiener Sachtextformel 1", _counted(formulas.wiener_1), 7, "lower"),
+        Measure("Amstad", _counted(formulas.amstad), 60, "higher"),
+    ),
+    "it": (Measure("Gulpease", _counted(formulas.gulpease), 60, "higher"),),
+    "pt": (Measure("Flesch after Martins", _counted(formulas.martins), 50, "higher"),),
+    "pl": (Measure("FOG-PL", _counted(formulas.fog_polish), 9, "lower"),),
+    "ja": (Measure("Tateisi", _tateisi, 50, "higher"),),
+    "ru": (
+        Measure("Flesch after Oborneva, variant A", _counted(formulas.oborneva_a), 60, "higher"),
+    ),
+}
+"""The measures by language. Arabic has one that needs vowel marks, Chinese one that needs a list of
+words, Vietnamese one that we hold from memory only: for them, and for languages without any,
+lengths are all that is told."""
+
+
+def prepare(paragraphs: Sequence[str], language: str) -> Text:
+    """Paragraphs made ready for counting (RL-04).
+
+    Points inside numbers and after abbreviations end no sentence; what holds no word is left out.
+    """
+    main = language.partition("-")[0]
+    found = []
+    for paragraph in paragraphs:
+        plain = _NUMBER.sub("0", paragraph)
+        plain = _ABBREVIATIONS.sub(lambda match: match[0][:-1], plain)
+        sentences = tuple(one.strip() for one in _END.split(plain) if _WORD.search(one))
+        if sentences:
+            found.append(sentences)
+    return Text(main, tuple(found))
+
+
+def scores(text: Text) -> tuple[Score, ...]:
+    """What the measures of its language say of a text; nothing where there is none."""
+    counts = count(text)
+    if not counts.words:
+        return ()
+    return tuple(
+        Score(measure, measure.score(text), counts.sentences, counts.words)
+        for measure in MEASURES.get(text.language, ())
+    )
+
+
+@dataclass(frozen=True)
+class Lengths:
+    """How long sentences and words are, and which sentences and paragraphs are too long.
+
+    The unit of a sentence is the word, or the character where a language writes no spaces.
+    """
+
+    unit: Literal["words", "characters"]
+    mean_sentence: float
+    mean_word: float
+    long_sentences: tuple[str, ...]
+    long_paragraphs: tuple[str, ...]
+
+
+def lengths(text: Text) -> Lengths:
+    """The lengths of a text, in every language. Raises ValueError for a text without a word."""
+    if not text.sentences:
+        raise ValueError("there is no sentence to measure")
+    spaced = text.language not in _NO_SPACES
+    sizes = [_size(sentence, spaced) for sentence in text.sentences]
+    most = MOST_WORDS if spaced else _MOST_CHARACTERS
+    words = text.words
+    return Lengths(
+        "words" if spaced else "characters",
+        sum(sizes) / len(sizes),
+        sum(map(len, words)) / len(words),
+        tuple(one for one, size in zip(text.sentences, sizes, strict=True) if size > most),
+        tuple(" ".join(one) for one in text.paragraphs if len(one) > MOST_SENTENCES),
+    )
+
+
+def _size(sentence: str, spaced: bool) -> int:
+    # Between semicolons a reader rests as at the end of a sentence (SMOG counts them so too).
+    return max(_part_size(part, spaced) for part in re.split("[;\u061b；]", sentence))
+
+
+def _part_size(part: str, spaced: bool) -> int:
+    if spaced:
+        return len(_WORD.findall(part)) + len(_NUMBER.findall(part))
+    return sum(char.isalnum() for char in part)
