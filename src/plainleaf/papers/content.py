@@ -102,7 +102,7 @@ def most_important_first(subject: Subject) -> None:
 
 
 def title_short(subject: Subject) -> None:
-    """STY-03: the title is short."""
+    """STY-03: the title is short enough for the way the language is written."""
     page = subject.page
     most = MOST_TITLE if page.language.startswith("en") else MOST_TITLE_TRANSLATED
     if page.script in _UNSPACED:
@@ -169,7 +169,7 @@ def dated(subject: Subject) -> None:
 
 def accuracy_whole(subject: Subject) -> None:
     """IPD-28 NUM-11 NUM-13: a study is drawn in four parts, each filled in its own way."""
-    for block in walk(subject.page.blocks):
+    for block in subject.blocks:
         if isinstance(block, PeopleChart):
             fills = {part.fill for part in block.parts}
             if len(fills) != len(block.parts) or len(fills) != _PARTS_OF_A_STUDY:
@@ -183,7 +183,7 @@ def accuracy_whole(subject: Subject) -> None:
 
 def ranges_in_words(subject: Subject) -> None:
     """NUM-06: a range is said with a word, not with a dash."""
-    for run in (run for block in walk(subject.page.blocks) for run in runs(block)):
+    for run in (run for block in subject.blocks for run in runs(block)):
         words = "".join(_number_or_words(one) for one in flat(run))
         if found := _DASHED.search(words):
             raise PaperProblem(

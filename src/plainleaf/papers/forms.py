@@ -30,7 +30,7 @@ _SIGNATURE = "signature-"
 
 def choices_equal(subject: Subject) -> None:
     """CF-25: no box is ticked beforehand, and no choice stands out among the others."""
-    for block in walk(subject.page.blocks):
+    for block in subject.blocks:
         if isinstance(block, Choices):
             for choice in block.choices:
                 _plain_choice(subject, choice)
@@ -118,7 +118,7 @@ def _foot(subject: Subject) -> dict[str, bool]:
     version = " ".join(one.text for one in values if one.origin == "practice")
     personal = any(isinstance(one, Isolate) and one.origin == "visit" for one in subject.inlines)
     return {
-        "the name of the form": isinstance(foot[0], Text) and bool(foot[0].text.strip()),
+        "the name of the form": any(isinstance(one, Text) and one.text.strip() for one in foot[:1]),
         "the version": subject.paper.version in version.split(),
         "the language": page.language in version,
         "the day": page.day in days,

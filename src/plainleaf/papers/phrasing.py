@@ -37,17 +37,25 @@ class Phrase:
     right: tuple[str, ...] = ()
 
     @cached_property
-    def anchor(self) -> str:
-        """The longest piece without a wildcard: a text without it cannot hold the phrase."""
-        return max(self.text.replace("...", "*").replace(" ", "*").split("*"), key=len)
+    def pieces(self) -> tuple[str, ...]:
+        """The letters between wildcards, the longest first; a line that says it has them all."""
+        pieces = self.text.replace("...", "*").replace("*", " ").split()
+        return tuple(sorted(pieces, key=len, reverse=True))
 
     def found(self, words: str) -> list[str]:
-        """Where a folded text says it, as it is said there."""
-        if self.anchor not in words:
+        """Where a folded text says it, as it is said there; it never runs on into another line."""
+        # Hardly any line has all the pieces, so that hardly any pattern is ever built.
+        if self.pieces[0] not in words:
+            return []
+        lines = (line for line in words.split("\n") if all(one in line for one in self.pieces))
+        return [said for line in lines for said in self._said(line)]
+
+    def _said(self, line: str) -> list[str]:
+        if not _pattern(self.text).search(line):
             return []
         for wording in self.right:
-            words = _pattern(wording).sub("\n", words)
-        return [found.group() for found in _pattern(self.text).finditer(words)]
+            line = _pattern(wording).sub("\n", line)
+        return [found.group() for found in _pattern(self.text).finditer(line)]
 
 
 @cache

@@ -15,7 +15,6 @@ from plainleaf.papers.blocks import (
     flat,
     plain,
     runs,
-    walk,
 )
 from plainleaf.papers.compose import Order
 from plainleaf.papers.subject import Subject
@@ -33,7 +32,7 @@ def only_what_a_reminder_needs(subject: Subject) -> None:
         return
     known, moments = _practice_and_name(subject.order), _times(subject.order)
     page = subject.page
-    shown = [run for block in walk(page.blocks) for run in runs(block)]
+    shown = [run for block in subject.blocks for run in runs(block)]
     for inline in (one for run in (*shown, *page.letterhead) for one in flat(run)):
         told = isinstance(inline, Isolate) and inline.text not in known
         dated = isinstance(inline, Moment) and not _may_stand(inline.iso, moments)
@@ -83,7 +82,7 @@ def _too_much(subject: Subject, shown: str) -> PaperProblem:
 
 def addresses_tell_nothing(subject: Subject) -> None:
     """PR-14 PR-15: links and codes are whole addresses, without a query or a person in them."""
-    for block in walk(subject.page.blocks):
+    for block in subject.blocks:
         if isinstance(block, Code):
             _public(subject, block.payload)
     for inline in subject.inlines:
@@ -120,7 +119,7 @@ def short_enough(subject: Subject) -> None:
     """PR-08 SM-07: a text message has at most 160 characters."""
     found = [
         plain(run)
-        for block in walk(subject.page.blocks)
+        for block in subject.blocks
         if isinstance(block, Paragraph | Fields)
         for run in runs(block)
     ]

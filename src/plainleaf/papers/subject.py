@@ -55,6 +55,11 @@ class Subject:
         return f"'{self.page.paper}' in '{self.page.language}'"
 
     @cached_property
+    def blocks(self) -> Blocks:
+        """Every block of the page in reading order, each before what it holds."""
+        return tuple(walk(self.page.blocks))
+
+    @cached_property
     def parts(self) -> dict[str, Blocks]:
         """The blocks of each element on the page."""
         return parts(self.page)
@@ -67,7 +72,7 @@ class Subject:
     @cached_property
     def inlines(self) -> tuple[Inline, ...]:
         """Every inline of the page, its letterhead and its foot."""
-        blocks = (run for block in walk(self.page.blocks) for run in runs(block))
+        blocks = (run for block in self.blocks for run in runs(block))
         return tuple(
             one for run in (*blocks, *self.page.letterhead, self.page.foot) for one in flat(run)
         )

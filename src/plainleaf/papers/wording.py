@@ -88,9 +88,9 @@ def one_in_one_number(subject: Subject) -> None:
 
 
 def calm(subject: Subject) -> None:
-    """STY-06: no exclamation mark."""
+    """STY-06: no sentence calls out with an exclamation mark."""
     for inline in subject.inlines:
-        if isinstance(inline, Text) and not set("!\u00a1\uff01").isdisjoint(inline.text):
+        if isinstance(inline, Text) and any(mark in inline.text for mark in "!\u00a1\uff01"):
             raise PaperProblem(
                 f"{subject.where} calls out: '{inline.text.strip()[:60]}'.",
                 "Papers about health stay calm, so that readers can think.",
