@@ -238,6 +238,12 @@ BROKEN: dict[str, tuple[str, Broken]] = {
         lambda page, _: instead(page, "experts", Paragraph((Text("All agree."),))),
     ),
     "weeks_agree": ("nothing-seen", lambda page, _: said(page, own("9"), element="call-us-if")),
+    "other_formats_offered": (
+        "introduction",
+        lambda page, _: mapped(
+            page, lambda one: replace(one, role="body") if isinstance(one, Paragraph) else one
+        ),
+    ),
     "sources_listed": (
         "introduction",
         lambda page, _: replace(page, sources=page.sources[:-1]),

@@ -212,6 +212,7 @@ CHECKS = (
     Check(content.title_short),
     Check(content.experts_quoted),
     Check(content.weeks_agree),
+    Check(content.other_formats_offered),
     Check(content.sources_listed),
     Check(content.dated),
     Check(content.accuracy_whole),

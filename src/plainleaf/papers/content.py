@@ -14,6 +14,7 @@ from plainleaf.papers.blocks import (
     Inline,
     Isolate,
     Moment,
+    Paragraph,
     PeopleChart,
     Section,
     Table,
@@ -127,6 +128,18 @@ def experts_quoted(subject: Subject) -> None:
                 "Readers must learn that panels advise against relying on the light.",
                 'Ask for positions("light-look") there.',
             )
+
+
+def other_formats_offered(subject: Subject) -> None:
+    """LA-12: the offer of large print, other languages and interpreters is set larger."""
+    owed = subject.asked_for_by("LA-12")
+    offers = [one for one in subject.blocks if isinstance(one, Paragraph) and one.role == "offer"]
+    if owed and not offers:
+        raise PaperProblem(
+            f"{subject.where} makes no offer of other formats in larger letters.",
+            "Whoever needs large print cannot read an offer in small letters.",
+            'Include parts/questions.xml, or put the offer into <p role="offer">.',
+        )
 
 
 def weeks_agree(subject: Subject) -> None:

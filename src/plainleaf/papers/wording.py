@@ -33,7 +33,7 @@ def no_right_given_up(subject: Subject) -> None:
 
 
 def no_value_words(subject: Subject) -> None:
-    """NUM-07: no word judges a number or a risk where risks, limits and both sides are told."""
+    """NUM-07 NUM-03 NUM-15: no word judges a risk, hides it in a ratio, or asks for a sum."""
     told = [blocks for name, blocks in subject.parts.items() if name in RISKS_ARE_TOLD_IN]
     _none_of(
         subject,
