@@ -232,7 +232,7 @@ def test_sources_past_their_day_are_named_with_their_papers(office: Path) -> Non
     later = run("figures", "check", "--date", "2027-02-01", folder=office)
     assert later.returncode == 0, "a warning must never block"
     first = later.stdout.splitlines()[0]
-    assert "2017: to be looked at by 2026-12-31; stands on consent, introduction." in first
+    assert "2017: to be looked at by 2026-12-31; stands on consent, introduction, options" in first
     assert "plainleaf figures add" in later.stdout
 
 

@@ -641,7 +641,6 @@ RULES = (
 ELSEWHERE = {
     "CF-32": "a witness to a consent is optional; the form for a refusal has one",
     "CF-37": "no form is signed on a screen: it is printed and signed by hand",
-    "RF-12": "refusing a referral is another paper, with its own elements",
     "RF-13": "a code for the record, which no paper for a patient prints",
     "PR-01": "says that reminders are allowed; there is nothing to look for on a page",
     "PR-03": "which envelope is used is for the team",
@@ -651,9 +650,7 @@ ELSEWHERE = {
     "PR-10": "at what time of day is for whoever sends",
     "PR-11": "a law of the sending service, to be looked at by a person",
     "PR-16": "folding and envelopes: a test of the printed letter",
-    "CL-05": "when to refer is advice to the team (office/advice), never a page's decision",
-    "CL-06": "as CL-05",
-    "CL-07": "the letter to the specialist is a paper with its own elements",
+    "CL-06": "when to refer is advice to the team (office/advice), never a page's decision",
     "CL-08": "a yardstick for an audit, not for a page",
     "CL-10": "diagnosis codes stand on no paper for a patient",
     "CL-11": "as CL-10",

@@ -109,7 +109,7 @@ class Desk:
     ) -> Page:
         """A finished, checked page. Raises a Problem when it may not leave."""
         asked = paper(paper_id)
-        tag = self._language(visit, tag)
+        tag = self._language(asked, visit, tag)
         log.debug("1 check: %s for %s", paper_id, "a person" if visit else "nobody yet")
         large = large or (visit.person.large_print if visit else False)
         order = Order(asked, self.practice, visit, tag, large, self.today, self.results)
@@ -190,8 +190,8 @@ class Desk:
             left.sort(key=lambda one: one.line)
             return self._print_file(made, left, writer)
 
-    def _language(self, visit: Visit | None, asked: str) -> str:
-        tag = asked or (visit.person.language if visit else "")
+    def _language(self, wanted: Paper, visit: Visit | None, asked: str) -> str:
+        tag = asked or (visit.person.language if visit and not wanted.for_team else "")
         if not tag:
             tag = self.practice.languages[0]
         if tag not in available():

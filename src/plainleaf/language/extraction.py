@@ -20,7 +20,7 @@ from babel.plural import to_gettext
 from jinja2.ext import babel_extract
 
 from plainleaf.evidence.tables import Position
-from plainleaf.language import phrases
+from plainleaf.language import findings, phrases
 
 Wanted = tuple[str | None, str | tuple[str, str], str]
 """Context, message (or singular and plural), and where it stands."""
@@ -63,15 +63,16 @@ def _in_template(template: Path) -> list[Wanted]:
 
 
 def _shared(positions: Iterable[Position]) -> Iterator[Wanted]:
-    yield from _in_phrases()
+    for module in (phrases, findings):
+        yield from _in_phrases(str(module.__file__))
     for position in positions:
         yield "position", position.says, position.id
 
 
 @cache
-def _in_phrases() -> tuple[Wanted, ...]:
-    with Path(phrases.__file__).open("rb") as file:
-        return tuple(_as_wanted(extract("python", file, keywords=_KEYWORDS), "phrases"))
+def _in_phrases(module: str) -> tuple[Wanted, ...]:
+    with Path(module).open("rb") as file:
+        return tuple(_as_wanted(extract("python", file, keywords=_KEYWORDS), Path(module).stem))
 
 
 def _as_wanted(found: Iterable[tuple[object, ...]], where: str) -> Iterator[Wanted]:

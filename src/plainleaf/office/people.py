@@ -34,6 +34,14 @@ _HEADINGS = {
     "pressure": ("pressure", "on pressure", "pressed"),
     "likely_cause": ("cause", "likely cause"),
     "plan": ("plan",),
+    "urgency": ("urgency", "priority"),
+    "surface": ("surface",),
+    "edge": ("edge", "border"),
+    "feel": ("feel", "palpation"),
+    "ordinary_look": ("ordinary look", "in ordinary light"),
+    "since": ("since", "how long", "duration"),
+    "symptoms": ("symptoms",),
+    "photographs": ("photographs", "photos"),
     "decision": ("decision",),
     "phone": ("phone", "phone number", "telephone", "mobile", "cell phone"),
     "email": ("email", "e mail", "email address"),
@@ -52,16 +60,25 @@ _CLOSED = {
     "pressure": visits.Pressure,
     "likely_cause": visits.Cause,
     "plan": visits.Plan,
+    "urgency": visits.Urgency,
+    "surface": visits.Surface,
+    "edge": visits.Edge,
+    "feel": visits.Feel,
+    "ordinary_look": visits.OrdinaryLook,
     "decision": visits.Decision,
     "outcome": visits.RecheckFound,
 }
 # A side or a step alone makes no finding, since a list may fill them in for everybody.
-_FINDING = ("place", "nearest_tooth", "colour", "size", "light", "pressure", "likely_cause", "plan")
+_FINDING = (
+    *("place", "nearest_tooth", "colour", "surface", "edge", "feel", "size", "since", "symptoms"),
+    *("ordinary_look", "light", "pressure", "likely_cause", "photographs", "plan", "urgency"),
+)
 _SIZE = re.compile(
     r"([0-9]{1,4}(?:[.,][0-9]{1,3})?)\s*(?:mm)?"
     r"(?:\s*(?:x|×|by)\s*([0-9]{1,4}(?:[.,][0-9]{1,3})?)\s*(?:mm)?)?",
     re.IGNORECASE,
 )
+_SINCE = re.compile(r"([0-9]{1,4})\s*(day|week)s?", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -183,6 +200,12 @@ def _finding(values: dict[str, str]) -> dict[str, Any]:
         finding["side"] = values["side"]
     if "size" in values:
         finding["size"] = _size(values["size"])
+    if "since" in values:
+        finding["since"] = _since(values["since"])
+    if "symptoms" in values:
+        asked = values["symptoms"]
+        finding["symptoms"] = () if asked == "none" else _several(asked, visits.Symptom)
+    finding["photographs"] = _several(values.get("photographs", ""), visits.Photograph)
     finding["done"] = _several(values.get("done", ""), visits.Step)
     return finding
 
@@ -215,6 +238,18 @@ def _size(text: str) -> dict[str, float]:
         )
     numbers = (float(one.replace(",", ".")) for one in found.groups() if one)
     return dict(zip(("length", "width"), numbers, strict=False))
+
+
+def _since(text: str) -> dict[str, int]:
+    """A number of days or weeks out of a cell such as ``10 days`` or ``3 weeks``."""
+    found = _SINCE.fullmatch(text)
+    if found is None:
+        raise FactsProblem(
+            f"How long it has been there is '{text[:40]}', which is no number of days or weeks.",
+            "How long an area stays decides how soon somebody should be seen.",
+            "Write it like 10 days or 3 weeks.",
+        )
+    return {f"{found[2].lower()}s": int(found[1])}
 
 
 def _yes_or_no(text: str) -> bool:

@@ -68,6 +68,9 @@ Cause = Literal[
 
 Photograph = Literal["ordinary", "filtered"]
 Plan = Literal["re-check", "refer now"]
+Urgency = Literal["routine", "prompt", "urgent"]
+"""How soon a specialist should see somebody, in the words of referral letters."""
+
 Decision = Literal["agreed", "declined", "wants time"]
 ComingBack = Literal["will come", "cannot come", "does not want to"]
 RecheckFound = Literal["gone", "smaller", "still there"]
@@ -219,6 +222,7 @@ class Finding(_Facts):
     likely_cause: Cause | None = None
     photographs: tuple[Photograph, ...] = ()
     plan: Plan | None = None
+    urgency: Urgency | None = None
 
 
 class RecheckOutcome(_Facts):

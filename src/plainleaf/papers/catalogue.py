@@ -28,7 +28,9 @@ class Paper:
 
     ``most_pages`` is the most pages it may take in normal print; 0 means no limit.
     ``exposed`` papers may be seen by anybody and carry no health words. A ``brief`` paper has no
-    room for a notice on a draft translation; whoever sends it is told instead.
+    room for a notice on a draft translation; whoever sends it is told instead. The reader of a
+    paper ``for_team`` works in the practice, or is a colleague: it is made in the practice's first
+    language unless another is asked for.
     """
 
     id: str
@@ -41,6 +43,7 @@ class Paper:
     signed: bool = False
     most_pages: int = 0
     brief: bool = False
+    for_team: bool = False
     version: str = "1"
 
 
@@ -72,6 +75,75 @@ PAPERS = {
                 call_us_if="CL-16",
                 questions="CF-24 LA-12",
                 made_by="IPD-C3 IPD-C4 IPD-C6",
+            ),
+        ),
+        Paper(
+            "talking-points",
+            moment="before the talk with a patient",
+            reader="the team",
+            shape="sheet",
+            for_team=True,
+            most_pages=4,
+            elements=_elements(
+                key_message="CCI-01 CF-20",
+                order="CS-06 CF-22",
+                answers="CF-12 CF-16 CF-24",
+                never="CL-03 LA-04",
+                numbers="CF-13 NUM-09",
+                experts="CL-03 CF-14",
+                fetch="CL-05 CL-16",
+            ),
+        ),
+        Paper(
+            "phone-script",
+            moment="at the telephone",
+            reader="the front desk",
+            shape="sheet",
+            for_team=True,
+            most_pages=2,
+            elements=_elements(
+                key_message="CCI-01",
+                who="PR-02 PR-05 LA-03",
+                about="CF-07 CF-12 CF-17",
+                worried="CL-05 CL-16",
+                results="PR-04 PR-05",
+                missed="PR-02 RF-12",
+            ),
+        ),
+        Paper(
+            "options",
+            moment="when somebody decides",
+            reader="the patient",
+            shape="sheet",
+            most_pages=2,
+            elements=_elements(
+                key_message="CCI-01 IPD-Q2",
+                what_it_is="IPD-Q1 CL-01",
+                benefit="IPD-Q4 IPD-C1 CF-10",
+                risks="IPD-Q5 IPD-C1 CF-11",
+                not_known="CCI-11 IPD-C5",
+                cost="CF-17",
+                experts="CL-03 CF-14",
+                other_choices="IPD-Q3 CF-15",
+                next_steps="IPD-C8 IPD-C9",
+                questions="CF-24",
+                made_by="IPD-C3 IPD-C6",
+            ),
+        ),
+        Paper(
+            "cost-notice",
+            moment="before the light look, when somebody asks what it costs",
+            reader="the patient",
+            shape="sheet",
+            most_pages=2,
+            elements=_elements(
+                key_message="CF-17",
+                price="CS-08 CF-17",
+                who_pays="CF-17",
+                our_interest="CF-18 IPD-C6",
+                choice="CF-16 CF-20",
+                questions="CF-24",
+                made_by="IPD-C3",
             ),
         ),
         Paper(
@@ -253,6 +325,114 @@ PAPERS = {
                 choice="CF-20",
                 call_us_if="CL-16",
                 questions="CF-24",
+            ),
+        ),
+        Paper(
+            "home-care",
+            moment="at the end of a visit at which something was eased or smoothed",
+            reader="the patient at home",
+            shape="sheet",
+            most_pages=2,
+            needs=("the person", "the dark area", "the booked re-check"),
+            elements=_elements(
+                key_message="CCI-01",
+                what_was_done="CL-02",
+                what_to_do="CCI-14",
+                what_to_avoid="CCI-14",
+                after="CL-04",
+                call_us_if="CL-16",
+                questions="CF-24",
+            ),
+        ),
+        Paper(
+            "decline-referral",
+            moment="when somebody does not want a referral or a sample that was advised",
+            reader="the person who decides",
+            shape="form",
+            signed=True,
+            most_pages=4,
+            needs=("the person", "the dark area"),
+            elements=_elements(
+                identity="RF-01",
+                key_information="RF-11",
+                advised="RF-02 RF-03",
+                if_wait="RF-04 RF-12",
+                alternatives="RF-03 CF-15",
+                reason="RF-05",
+                repeat_offers="RF-08 RF-12",
+                change_of_mind="RF-07",
+                call_us_if="CL-16",
+                rights="RF-11 CS-02 CF-33",
+                signature_patient="RF-09 CF-36",
+                signature_clinician="RF-10",
+            ),
+        ),
+        Paper(
+            "referral",
+            moment="when somebody is referred",
+            reader="the specialist",
+            shape="form",
+            signed=True,
+            for_team=True,
+            most_pages=4,
+            needs=("the person", "the dark area"),
+            elements=_elements(
+                urgency="CL-07",
+                patient="CL-07 CF-02",
+                referrer="CL-07",
+                area="CL-07 CL-13 CL-14",
+                done="CL-07 CL-15",
+                light="CL-03 CL-07",
+                history="CL-07",
+                told="CL-07",
+                signature_clinician="CL-07",
+            ),
+        ),
+        Paper(
+            "referral-copy",
+            moment="with the letter to a specialist",
+            reader="the patient, perhaps frightened",
+            shape="sheet",
+            most_pages=2,
+            needs=("the person", "the dark area"),
+            elements=_elements(
+                key_message="CF-12 CCI-01",
+                where="CL-07 CL-14",
+                meaning="CCI-11 RF-04",
+                letter="CL-07",
+                next_steps="CCI-14 CF-20",
+                call_us_if="CL-16",
+                questions="CF-24",
+            ),
+        ),
+        Paper(
+            "chart-note",
+            moment="right after the visit",
+            reader="the team, for the record",
+            shape="form",
+            signed=True,
+            for_team=True,
+            most_pages=4,
+            needs=("the person", "the day of the visit"),
+            elements=_elements(
+                identity="CF-02 CF-04",
+                decision="CS-03 CS-08",
+                ordinary_check="CL-01 CL-07",
+                light="CL-03 CL-07",
+                plan="CL-02 CL-04",
+                signature_clinician="CF-27",
+            ),
+        ),
+        Paper(
+            "voicemail-script",
+            moment="some days before a visit, when nobody picks up",
+            reader="the front desk, aloud; anybody may hear it",
+            shape="message",
+            exposed=True,
+            brief=True,
+            needs=("the person", "the next visit"),
+            elements=_elements(
+                caution="PR-04", appointment="PR-02", contact="PR-02", opt_out="PR-08"
             ),
         ),
         Paper(

@@ -58,7 +58,7 @@ _WHERE: dict[str, Callable[[Paper], bool]] = {
     "every paper": lambda paper: True,
     "forms": lambda paper: paper.shape == "form",
     "papers that anybody may see": lambda paper: paper.exposed,
-    "text messages": lambda paper: paper.brief,
+    "text messages": lambda paper: paper.id.endswith("-text"),
 }
 """On which papers a check runs."""
 

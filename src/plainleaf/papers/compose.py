@@ -24,6 +24,7 @@ from plainleaf.office.practice import Practice
 from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
 from plainleaf.papers import insets
+from plainleaf.papers.area import AreaFacts
 from plainleaf.papers.blocks import (
     Block,
     Blocks,
@@ -188,6 +189,7 @@ def _render(order: Order, words: Catalog, citations: Citations, templates: Path 
             .render(
                 practice=PracticeFacts(order.practice, words),
                 visit=VisitFacts(order.visit, order.practice, words),
+                area=AreaFacts(order.visit, words),
                 figures=Figures(
                     citations.tables, words, citations, country, order.today.year - OLDEST_YEARS
                 ),

@@ -118,7 +118,7 @@ def title_short(subject: Subject) -> None:
 
 def experts_quoted(subject: Subject) -> None:
     """CL-03 CF-14: what expert panels advise stands under their name, year and source."""
-    for name in subject.asked_for_by("CL-03", "CF-14"):
+    for name in {"experts"}.intersection(subject.asked_for_by("CL-03", "CF-14")):
         found = list(_inlines(subject.parts[name]))
         named = any(isinstance(one, Isolate) and one.origin == "position" for one in found)
         dated = any(isinstance(one, Moment) for one in found)

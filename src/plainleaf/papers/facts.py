@@ -12,7 +12,7 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from plainleaf.language import phrases
+from plainleaf.language import findings, phrases
 from plainleaf.language.catalogs import Catalog
 from plainleaf.office.practice import WEEK, Practice, Staff
 from plainleaf.office.results import Results
@@ -158,6 +158,27 @@ class VisitFacts:
         """The practice's own number for the person."""
         record = self.visit.person.record if self.visit else None
         return insets.isolate(record, "visit", "ltr") if record else EMPTY
+
+    @property
+    def guardian(self) -> Markup:
+        """Who decides for the person, and who that is to them; empty when the person decides."""
+        one = self.visit.person.guardian if self.visit else None
+        if one is None:
+            return EMPTY
+        message = phrases.name_and_role(self.words, "%(name)s", "%(role)s")
+        shown = insets.name(one.name, "visit", self.words.language)
+        role = findings.relationship(self.words, one.relationship)
+        return insets.fill(message, {"name": shown, "role": role})
+
+    @property
+    def interpreter(self) -> Markup:
+        """The name or the number of the interpreter."""
+        one = self.visit.person.interpreter if self.visit else None
+        return (
+            insets.name(one.name_or_id, "visit", self.words.language)
+            if one and one.name_or_id
+            else EMPTY
+        )
 
     @property
     def date(self) -> Markup:
