@@ -261,6 +261,10 @@ BROKEN: dict[str, tuple[str, Broken]] = {
     "choices_equal": ("photo-permission", lambda page, _: chosen(page, "\u2611 ")),
     "decision_has_three_choices": ("consent", lambda page, _: two_choices(page)),
     "signature_lines": ("consent", lambda page, _: without_fields(page, "signature-patient")),
+    "offers_again": (
+        "decline-referral",
+        lambda page, _: without_fields(page, "repeat-offers"),
+    ),
     "one_purpose_each": ("photo-permission", lambda page, _: without_fields(page, "use-record")),
     "names_the_person": (
         "consent",
@@ -655,8 +659,6 @@ ELSEWHERE = {
     "CL-10": "diagnosis codes stand on no paper for a patient",
     "CL-11": "as CL-10",
     "CL-12": "a licensed vocabulary that is not used",
-    "CL-13": "numbers of teeth are turned into plain words in office/teeth",
-    "CL-15": "how a photograph is taken is for the team",
 }
 """Rules for a person or for another room, because …"""
 

@@ -221,6 +221,7 @@ CHECKS = (
     Check(forms.choices_equal),
     Check(forms.decision_has_three_choices),
     Check(forms.signature_lines, "forms"),
+    Check(forms.offers_again, "forms"),
     Check(forms.one_purpose_each, "forms"),
     Check(forms.names_the_person, "forms"),
     Check(forms.foot_names_the_form, "forms"),

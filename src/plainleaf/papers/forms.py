@@ -24,6 +24,9 @@ _TICKS = frozenset("\u2611\u2612\u2705\u2713\u2714\u2715\u2716\u2717\u2718\u25a0
 SIGNATURE_LINES = 3
 """Signature, printed name, and date with time."""
 
+FURTHER_OFFERS = 2
+"""How often at least something advised is offered again."""
+
 _USE = "use-"
 _SIGNATURE = "signature-"
 
@@ -68,6 +71,18 @@ def signature_lines(subject: Subject) -> None:
                 "Later nobody could tell who signed, or when.",
                 "Put the lines for signature, printed name, and date and time there.",
             )
+
+
+def offers_again(subject: Subject) -> None:
+    """RF-12: where advised care is refused, there are days on which it is offered again."""
+    asked = subject.asked_for_by("RF-12")
+    lines = [len(_fields(subject, name)) for name in asked]
+    if lines and max(lines) < FURTHER_OFFERS:
+        raise PaperProblem(
+            f"{subject.where} has no days for further offers in {' or '.join(map(repr, asked))}.",
+            "A refusal would be taken as the last word.",
+            "Put lines for the day of each further offer there.",
+        )
 
 
 def one_purpose_each(subject: Subject) -> None:

@@ -45,10 +45,14 @@ class Phrase:
     def found(self, words: str) -> list[str]:
         """Where a folded text says it, as it is said there; it never runs on into another line."""
         # Hardly any line has all the pieces, so that hardly any pattern is ever built.
-        if self.pieces[0] not in words:
+        if not self._possible(words):
             return []
-        lines = (line for line in words.split("\n") if all(one in line for one in self.pieces))
-        return [said for line in lines for said in self._said(line)]
+        return [
+            said for line in words.split("\n") if self._possible(line) for said in self._said(line)
+        ]
+
+    def _possible(self, words: str) -> bool:
+        return self.pieces[0] in words and all(one in words for one in self.pieces)
 
     def _said(self, line: str) -> list[str]:
         if not _pattern(self.text).search(line):
