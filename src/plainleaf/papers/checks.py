@@ -1,7 +1,7 @@
 """What must hold before a page may leave; a page that fails is not written."""
 
 import re
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -12,7 +12,6 @@ from plainleaf.papers import content, forms, privacy, wording
 from plainleaf.papers.blocks import (
     Blocks,
     Figure,
-    Inline,
     Isolate,
     Moment,
     Page,
@@ -21,14 +20,13 @@ from plainleaf.papers.blocks import (
     Text,
     flat,
     plain,
-    runs,
     walk,
     words_of,
 )
 from plainleaf.papers.catalogue import Paper
 from plainleaf.papers.compose import Order
 from plainleaf.papers.phrasing import lines
-from plainleaf.papers.subject import Subject
+from plainleaf.papers.subject import Subject, inlines
 from plainleaf.papers.subject import elements as elements
 
 
@@ -122,12 +120,6 @@ def _every_number_traced(subject: Subject) -> None:
                 )
 
 
-def _inlines(page: Page) -> Iterator[Inline]:
-    blocks = (run for block in walk(page.blocks) for run in runs(block))
-    for run in (*blocks, *page.letterhead, page.foot):
-        yield from flat(run)
-
-
 def references(figure: str) -> list[str]:
     """The ids of the figures that a printed number was made from."""
     return re.split(r" [-/] ", figure)
@@ -167,11 +159,15 @@ def exposed_words(folder: Path, language: str) -> tuple[str, ...]:
 
 def _no_health_words(subject: Subject) -> None:
     """PR-04 PR-15 CL-09 EM-04: no health word, also not in the name of the practice."""
-    page, locales = subject.page, subject.locales
+    check_exposed(subject.page, subject.locales)
+
+
+def check_exposed(page: Page, locales: Path | None = None) -> None:
+    """Raises PaperProblem for the first health word on a page."""
     surface = "\n".join(
         [page.title, words_of(page.blocks), *map(plain, page.letterhead), plain(page.foot)]
     ).casefold()
-    for word in exposed_words(locales, page.language):
+    for word in exposed_words(locales or paths.locales(), page.language):
         if word in surface and re.search(rf"(?<!\w){re.escape(word)}", surface):
             raise PaperProblem(
                 f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
@@ -183,7 +179,7 @@ def _no_health_words(subject: Subject) -> None:
 def trace(page: Page) -> list[tuple[str, str, str]]:
     """Every number on a page: as printed, what kind it is, and what it stands for."""
     found: list[tuple[str, str, str]] = []
-    for inline in _inlines(page):
+    for inline in inlines(page):
         if isinstance(inline, Figure):
             found.append((inline.text, "figure", inline.figure))
         elif isinstance(inline, Moment):

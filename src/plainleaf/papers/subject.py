@@ -71,11 +71,8 @@ class Subject:
 
     @cached_property
     def inlines(self) -> tuple[Inline, ...]:
-        """Every inline of the page, its letterhead and its foot."""
-        blocks = (run for block in self.blocks for run in runs(block))
-        return tuple(
-            one for run in (*blocks, *self.page.letterhead, self.page.foot) for one in flat(run)
-        )
+        """Every inline of the page."""
+        return tuple(inlines(self.page))
 
     def asked_for_by(self, *rules: str) -> list[str]:
         """The elements for which the catalogue names one of the rules, as far as they are there."""
@@ -86,6 +83,13 @@ class Subject:
         """A number as the language of the page writes it."""
         country = self.order.practice.country if self.order else ""
         return language(self.page.language, country).number(value)
+
+
+def inlines(page: Page) -> Iterator[Inline]:
+    """Every inline of a page, of its letterhead and of its foot."""
+    blocks = (run for block in walk(page.blocks) for run in runs(block))
+    for run in (*blocks, *page.letterhead, page.foot):
+        yield from flat(run)
 
 
 def parts(page: Page) -> dict[str, Blocks]:
