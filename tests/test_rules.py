@@ -13,6 +13,7 @@ from plainleaf import paths
 from plainleaf.desk import Desk, write
 from plainleaf.errors import PaperProblem
 from plainleaf.evidence.tables import Tables
+from plainleaf.faces import cli
 from plainleaf.office.practice import Practice
 from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import (
@@ -319,6 +320,13 @@ def test_a_check_names_its_rules_and_says_what_it_looks_at(one: Check) -> None:
     assert all(re.fullmatch(r"[A-Z]{2,3}(-[A-Z]?\d{1,2})?", rule) for rule in one.rules)
     assert one.says.endswith(".")
     assert len(one.says.split()) >= 4
+
+
+def test_the_command_lists_every_check(capsys: pytest.CaptureFixture[str]) -> None:
+    cli.papers(language="", elements=True)
+    listed = capsys.readouterr().out
+    assert all(one.says in listed for one in CHECKS)
+    assert all(rule in listed for one in CHECKS for rule in one.rules)
 
 
 # The word lists.
