@@ -38,9 +38,8 @@ class Phrase:
 
     @cached_property
     def pieces(self) -> tuple[str, ...]:
-        """The letters between wildcards, the longest first; a line that says it has them all."""
-        pieces = self.text.replace("...", "*").replace("*", " ").split()
-        return tuple(sorted(pieces, key=len, reverse=True))
+        """The letters between the wildcards, in order: a line that says it has them all."""
+        return tuple(self.text.replace("...", "*").replace("*", " ").split())
 
     def found(self, words: str) -> list[str]:
         """Where a folded text says it, as it is said there; it never runs on into another line."""
@@ -52,7 +51,13 @@ class Phrase:
         ]
 
     def _possible(self, words: str) -> bool:
-        return self.pieces[0] in words and all(one in words for one in self.pieces)
+        place = 0
+        for piece in self.pieces:
+            place = words.find(piece, place)
+            if place < 0:
+                return False
+            place += len(piece)
+        return True
 
     def _said(self, line: str) -> list[str]:
         if not _pattern(self.text).search(line):
