@@ -53,7 +53,7 @@ def order(
 
 def made(asked: Order, evidence: Tables, **where: Path) -> Page:
     page = compose(asked, evidence, **where)
-    check(page, asked.paper, {figure.id for figure in evidence.figures})
+    check(page, asked.paper, {figure.id for figure in evidence.figures}, order=asked)
     return page
 
 

@@ -18,8 +18,10 @@ from plainleaf.desk.acts import (
 from plainleaf.office.practice import read_practice
 from plainleaf.office.visits import read_visit
 from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.checks import CHECKS
 
 __all__ = [
+    "CHECKS",
     "FORMATS",
     "PAPERS",
     "DayResult",

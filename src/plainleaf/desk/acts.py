@@ -118,7 +118,7 @@ class Desk:
         log.debug("3 compose")
         page = compose(order, tables, signatures)
         log.debug("4 check the page")
-        check(page, asked, self.figure_ids)
+        check(page, asked, self.figure_ids, order=order)
         return page
 
     def advice(self, visit: Visit, paper_id: str) -> tuple[Advice, ...]:

@@ -102,6 +102,8 @@ def _element_matrix() -> None:
         for number, element in enumerate(one.elements)
     ]
     _showing().table(("paper", "privacy", "must contain", "rules"), rows)
+    checks = [(" ".join(one.rules), one.says, one.where) for one in desk.CHECKS]
+    _showing().table(("rules", "checked on a page before it may leave", "where"), checks)
 
 
 @app.command()

@@ -1,62 +1,88 @@
 """What must hold before a page may leave; a page that fails is not written."""
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 from plainleaf import paths
 from plainleaf.errors import PaperProblem
+from plainleaf.papers import content, forms, privacy, wording
 from plainleaf.papers.blocks import (
-    Box,
+    Blocks,
     Figure,
-    Inline,
     Isolate,
     Moment,
     Page,
     PeopleChart,
     Section,
-    Table,
     Text,
     flat,
     plain,
-    runs,
     walk,
     words_of,
 )
 from plainleaf.papers.catalogue import Paper
+from plainleaf.papers.compose import Order
+from plainleaf.papers.phrasing import lines
+from plainleaf.papers.subject import Subject, inlines
+from plainleaf.papers.subject import elements as elements
+
+
+@dataclass(frozen=True)
+class Check:
+    """One check and the papers on which it runs. Its function's first words are the rule ids."""
+
+    run: Callable[[Subject], None]
+    where: str = "every paper"
+
+    @property
+    def rules(self) -> tuple[str, ...]:
+        """The ids of the rules that ask for it."""
+        return tuple(self._told()[0].split())
+
+    @property
+    def says(self) -> str:
+        """What is checked, in a sentence."""
+        return self._told()[1]
+
+    def _told(self) -> tuple[str, str]:
+        ids, _, sentence = (self.run.__doc__ or "").partition("\n\n")[0].partition(": ")
+        return ids, " ".join(sentence.split())
+
+
+_WHERE: dict[str, Callable[[Paper], bool]] = {
+    "every paper": lambda paper: True,
+    "forms": lambda paper: paper.shape == "form",
+    "papers that anybody may see": lambda paper: paper.exposed,
+    "text messages": lambda paper: paper.id.endswith("-text"),
+}
+"""On which papers a check runs."""
 
 
 def check(
-    page: Page, paper: Paper, figure_ids: Collection[str], locales: Path | None = None
+    page: Page,
+    paper: Paper,
+    figure_ids: Collection[str],
+    locales: Path | None = None,
+    order: Order | None = None,
 ) -> None:
-    """Raises PaperProblem for the first rule that the page breaks."""
-    _elements_present(page, paper)
-    _every_number_traced(page, figure_ids)
-    _charts_agree(page)
-    if paper.exposed:
-        _no_health_words(page, locales or paths.locales())
+    """Raises PaperProblem for the first rule that the page breaks; CHECKS has them in order.
+
+    With the ``order`` the page is compared with the practice's settings and the visit as well.
+    """
+    subject = Subject(page, paper, figure_ids, locales or paths.locales(), order)
+    for one in CHECKS:
+        if _WHERE[one.where](paper):
+            one.run(subject)
 
 
-def elements(page: Page) -> dict[str, str]:
-    """The elements on a page with the words in each."""
-    found: dict[str, str] = {}
-    for block in walk(page.blocks):
-        if isinstance(block, Section | Box):
-            found[block.element] = words_of((block,))
-        if isinstance(block, Table):
-            for row in block.rows:
-                for cell in row:
-                    if cell.element:
-                        before = found.get(cell.element, "")
-                        found[cell.element] = f"{before}\n{words_of(cell.blocks)}"
-    return found
-
-
-def _elements_present(page: Page, paper: Paper) -> None:
-    found = elements(page)
+def _elements_present(subject: Subject) -> None:
+    """CF RF PH CCI IPD CL PR: each part that the catalogue names is there and says something."""
+    page, paper, found = subject.page, subject.paper, subject.parts
     for element in paper.elements:
-        if not re.search(r"\w", found.get(element.name, "")):
+        if not re.search(r"\w", _below_heading(found.get(element.name, ()))):
             raise PaperProblem(
                 f"'{paper.id}' in '{page.language}' lacks the part '{element.name}'"
                 f" ({', '.join(element.rules)}).",
@@ -65,9 +91,16 @@ def _elements_present(page: Page, paper: Paper) -> None:
             )
 
 
-def _every_number_traced(page: Page, figure_ids: Collection[str]) -> None:
-    """No numeral without an origin: a figure of the tables, the practice, the visit, or a date."""
-    for inline in _inlines(page):
+def _below_heading(blocks: Blocks) -> str:
+    return "\n".join(
+        words_of(block.blocks if isinstance(block, Section) else (block,)) for block in blocks
+    )
+
+
+def _every_number_traced(subject: Subject) -> None:
+    """NUM-16: each number comes from a figure that is cited, the practice, the visit or a date."""
+    page, figure_ids = subject.page, subject.figure_ids
+    for inline in subject.inlines:
         if isinstance(inline, Text) or (isinstance(inline, Isolate) and not inline.origin):
             if any(char.isnumeric() for char in inline.text):
                 raise PaperProblem(
@@ -87,19 +120,14 @@ def _every_number_traced(page: Page, figure_ids: Collection[str]) -> None:
                 )
 
 
-def _inlines(page: Page) -> Iterator[Inline]:
-    blocks = (run for block in walk(page.blocks) for run in runs(block))
-    for run in (*blocks, *page.letterhead, page.foot):
-        yield from flat(run)
-
-
 def references(figure: str) -> list[str]:
     """The ids of the figures that a printed number was made from."""
     return re.split(r" [-/] ", figure)
 
 
-def _charts_agree(page: Page) -> None:
-    """The icons of each part of a chart are as many as its legend says; one denominator a page."""
+def _charts_agree(subject: Subject) -> None:
+    """NUM-01 NUM-13: a chart draws as many icons as its words say; all count out of one number."""
+    page = subject.page
     totals = {block.total for block in walk(page.blocks) if isinstance(block, PeopleChart)}
     if len(totals) > 1:
         raise PaperProblem(
@@ -125,23 +153,22 @@ def exposed_words(folder: Path, language: str) -> tuple[str, ...]:
 
     Raises PaperProblem when the language has no list.
     """
-    file = folder / language.replace("-", "_") / "exposed_words.txt"
-    if not file.is_file():
-        raise PaperProblem(
-            f"There is no list of health words for '{language}'.",
-            "A card could betray why somebody comes.",
-            f"Add locales/{file.parent.name}/exposed_words.txt.",
-        )
-    lines = (line.partition("#")[0].strip() for line in file.read_text("utf-8").splitlines())
-    return tuple(line.casefold() for line in lines if line)
+    found = lines(folder, language, "exposed_words", "A card could betray why somebody comes.")
+    return tuple(line.casefold() for line in found)
 
 
-def _no_health_words(page: Page, locales: Path) -> None:
+def _no_health_words(subject: Subject) -> None:
+    """PR-04 PR-15 CL-09 EM-04: no health word, also not in the name of the practice."""
+    check_exposed(subject.page, subject.locales)
+
+
+def check_exposed(page: Page, locales: Path | None = None) -> None:
+    """Raises PaperProblem for the first health word on a page."""
     surface = "\n".join(
         [page.title, words_of(page.blocks), *map(plain, page.letterhead), plain(page.foot)]
     ).casefold()
-    for word in exposed_words(locales, page.language):
-        if re.search(rf"(?<!\w){re.escape(word)}", surface):
+    for word in exposed_words(locales or paths.locales(), page.language):
+        if word in surface and re.search(rf"(?<!\w){re.escape(word)}", surface):
             raise PaperProblem(
                 f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
                 "Anybody may see this surface, and it must not betray the reason for the visit.",
@@ -152,7 +179,7 @@ def _no_health_words(page: Page, locales: Path) -> None:
 def trace(page: Page) -> list[tuple[str, str, str]]:
     """Every number on a page: as printed, what kind it is, and what it stands for."""
     found: list[tuple[str, str, str]] = []
-    for inline in _inlines(page):
+    for inline in inlines(page):
         if isinstance(inline, Figure):
             found.append((inline.text, "figure", inline.figure))
         elif isinstance(inline, Moment):
@@ -160,3 +187,39 @@ def trace(page: Page) -> list[tuple[str, str, str]]:
         elif isinstance(inline, Isolate) and any(char.isnumeric() for char in inline.text):
             found.append((inline.text, inline.origin, inline.text))
     return found
+
+
+CHECKS = (
+    Check(_elements_present),
+    Check(_every_number_traced),
+    Check(_charts_agree),
+    Check(_no_health_words, "papers that anybody may see"),
+    Check(privacy.only_what_a_reminder_needs, "papers that anybody may see"),
+    Check(privacy.addresses_tell_nothing),
+    Check(privacy.short_enough, "text messages"),
+    Check(wording.no_selling, "papers that anybody may see"),
+    Check(wording.no_right_given_up, "forms"),
+    Check(wording.no_value_words),
+    Check(wording.no_banned_claim),
+    Check(wording.one_in_one_number),
+    Check(wording.calm),
+    Check(content.most_important_first),
+    Check(content.sides_even),
+    Check(content.title_short),
+    Check(content.experts_quoted),
+    Check(content.weeks_agree),
+    Check(content.other_formats_offered),
+    Check(content.sources_listed),
+    Check(content.dated),
+    Check(content.accuracy_whole),
+    Check(content.ranges_in_words),
+    Check(forms.says_whose_it_is),
+    Check(forms.choices_equal),
+    Check(forms.decision_has_three_choices),
+    Check(forms.signature_lines, "forms"),
+    Check(forms.offers_again, "forms"),
+    Check(forms.one_purpose_each, "forms"),
+    Check(forms.names_the_person, "forms"),
+    Check(forms.foot_names_the_form, "forms"),
+)
+"""Every check of a page in order; ``plainleaf papers --elements`` lists them."""

@@ -1,0 +1,107 @@
+"""Phrases that may not stand in a text, kept by translators as plain lists, and how they are found.
+
+A list is ``locales/LANG/NAME.txt``: a phrase a line, ``#`` before a remark. ``*`` stands for any
+letters, and alone for any one word or number; ``...`` for up to three words of the same sentence.
+After ``!`` stand wordings that are right, parted by ``|``: the phrase is not looked for in them.
+"""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import cache, cached_property
+from pathlib import Path
+
+from plainleaf.errors import PaperProblem
+
+_MARKS = re.compile("[\u0300-\u036f\u0640\u064b-\u0655\u0670]")
+"""Accents, and the vowel marks and joining stroke of Arabic: people write with and without them."""
+
+_BETWEEN = r"[^\w\n.!?\u061f\u06d4\u0964\u3002]+"
+_SOME_WORDS = rf"(?:\w+{_BETWEEN}){{0,3}}"
+_ONE_WORD = r"[\w.,\u066b\u066c]*\w"
+
+
+def folded(text: str) -> str:
+    """A text for looking up: small letters, no accents or vowel marks, straight apostrophes."""
+    if text.isascii():
+        return text.casefold()
+    bare = _MARKS.sub("", unicodedata.normalize("NFD", text.casefold()))
+    return unicodedata.normalize("NFC", bare).replace("\u2019", "'")
+
+
+@dataclass(frozen=True)
+class Phrase:
+    """One line of a list: what may not be said, and wordings around it that are right."""
+
+    text: str
+    right: tuple[str, ...] = ()
+
+    @cached_property
+    def pieces(self) -> tuple[str, ...]:
+        """The letters between the wildcards, in order: a line that says it has them all."""
+        return tuple(self.text.replace("...", "*").replace("*", " ").split())
+
+    def found(self, words: str) -> list[str]:
+        """Where a folded text says it, as it is said there; it never runs on into another line."""
+        # Hardly any line has all the pieces, so that hardly any pattern is ever built.
+        if not self._possible(words):
+            return []
+        return [
+            said for line in words.split("\n") if self._possible(line) for said in self._said(line)
+        ]
+
+    def _possible(self, words: str) -> bool:
+        place = 0
+        for piece in self.pieces:
+            place = words.find(piece, place)
+            if place < 0:
+                return False
+            place += len(piece)
+        return True
+
+    def _said(self, line: str) -> list[str]:
+        if not _pattern(self.text).search(line):
+            return []
+        for wording in self.right:
+            line = _pattern(wording).sub("\n", line)
+        return [found.group() for found in _pattern(self.text).finditer(line)]
+
+
+@cache
+def _pattern(phrase: str) -> re.Pattern[str]:
+    built = ""
+    for word in phrase.split():
+        if word == "...":
+            built += _SOME_WORDS
+        else:
+            letters = r"\w*".join(map(re.escape, word.split("*")))
+            built += (_ONE_WORD if word == "*" else letters) + _BETWEEN
+    return re.compile(rf"(?<!\w){built.removesuffix(_BETWEEN)}(?!\w)")
+
+
+def lines(folder: Path, language: str, name: str, why: str) -> tuple[str, ...]:
+    """The lines of a language's list without remarks.
+
+    ``why`` is what could happen without it. Raises PaperProblem when the language has no list.
+    """
+    file = folder / language.replace("-", "_") / f"{name}.txt"
+    if not file.is_file():
+        raise PaperProblem(
+            f"'{language}' has no list '{name}'.",
+            why,
+            f"Add locales/{file.parent.name}/{file.name}; that of 'en' shows how.",
+        )
+    found = (line.partition("#")[0].strip() for line in file.read_text("utf-8").splitlines())
+    return tuple(line for line in found if line)
+
+
+@cache
+def phrases(folder: Path, language: str, name: str) -> tuple[Phrase, ...]:
+    """A language's list of phrases, read once. Raises PaperProblem when there is none."""
+    why = "Without it nobody would notice words that must not reach a reader."
+    return tuple(_phrase(line) for line in lines(folder, language, name, why))
+
+
+def _phrase(line: str) -> Phrase:
+    text, _, right = folded(line).partition("!")
+    return Phrase(text.strip(), tuple(one.strip() for one in right.split("|") if one.strip()))

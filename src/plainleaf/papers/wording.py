@@ -1,0 +1,98 @@
+"""Words that a page may not carry, looked for in the lists of its language."""
+
+from plainleaf.errors import PaperProblem
+from plainleaf.papers.blocks import Text, words_of
+from plainleaf.papers.phrasing import folded, phrases
+from plainleaf.papers.subject import Subject, own_words
+
+RISKS_ARE_TOLD_IN = frozenset(
+    (
+        "benefit",
+        "both-sides",
+        "if-no",
+        "if-wait",
+        "limits",
+        "meaning",
+        "not-known",
+        "numbers",
+        "risks",
+        "what-may-happen",
+    )
+)
+"""The elements in which a word of judgement would weigh a risk, or a benefit, for the reader."""
+
+
+def no_right_given_up(subject: Subject) -> None:
+    """CS-02 RF-11: no right is given up, nobody is freed of blame, nobody threatened."""
+    _none_of(
+        subject,
+        "waiver_words",
+        subject.words,
+        "What somebody signs must take away none of their rights, and no care.",
+    )
+
+
+def no_value_words(subject: Subject) -> None:
+    """NUM-07 NUM-03 NUM-15: no word judges a risk, hides it in a ratio, or asks for a sum."""
+    told = [blocks for name, blocks in subject.parts.items() if name in RISKS_ARE_TOLD_IN]
+    _none_of(
+        subject,
+        "value_words",
+        "\n".join(map(own_words, told)),
+        "Readers should weigh a risk for themselves, from the number and not from our word for it.",
+    )
+
+
+def no_banned_claim(subject: Subject) -> None:
+    """CL-03: nothing claims what the evidence does not carry, or comforts where nobody can."""
+    _none_of(
+        subject,
+        "banned_claims",
+        folded(subject.page.title) + "\n" + subject.words,
+        "The evidence does not carry it, and somebody could rely on it.",
+    )
+
+
+def no_selling(subject: Subject) -> None:
+    """PR-12 PR-13 PR-08: no word of advertising or of price."""
+    _none_of(
+        subject,
+        "selling_words",
+        folded(subject.page.title) + "\n" + subject.words,
+        "One such word can turn a reminder into advertising, which has other laws.",
+    )
+
+
+def _none_of(subject: Subject, name: str, words: str, why: str) -> None:
+    for phrase in phrases(subject.locales, subject.page.language, name):
+        for said in phrase.found(words):
+            raise PaperProblem(
+                f"{subject.where} says '{said}' (listed as '{phrase.text}' in {name}.txt).",
+                why,
+                "Say it in other words; if this wording is right, add it after '!' in that line.",
+            )
+
+
+def one_in_one_number(subject: Subject) -> None:
+    """NUM-02: 'one in so many' stands with one number at most, as such numbers do not compare."""
+    words = folded(words_of(subject.page.blocks))
+    listed = phrases(subject.locales, subject.page.language, "one_in")
+    said = {found for phrase in listed for found in phrase.found(words)}
+    numbers = {one for one in said if any(char.isnumeric() for char in one.split()[-1])}
+    if len({one.split()[-1] for one in numbers}) > 1:
+        raise PaperProblem(
+            f"{subject.where} says {' and '.join(map(repr, sorted(numbers)))}.",
+            "Readers take the larger of two such numbers for the larger risk.",
+            "Count both out of the same number of people.",
+        )
+
+
+def calm(subject: Subject) -> None:
+    """STY-06: no sentence calls out with an exclamation mark."""
+    for inline in subject.inlines:
+        if isinstance(inline, Text) and any(mark in inline.text for mark in "!\u00a1\uff01"):
+            raise PaperProblem(
+                f"{subject.where} calls out: '{inline.text.strip()[:60]}'.",
+                "Papers about health stay calm, so that readers can think.",
+                "End the sentence with a period.",
+            )
