@@ -25,6 +25,7 @@ from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
 from plainleaf.papers import insets
 from plainleaf.papers.blocks import (
+    Beside,
     Block,
     Blocks,
     Box,
@@ -260,6 +261,8 @@ def _map_runs(block: Block, change: Callable[[Inlines], Inlines]) -> Block:
             return Table(tuple(map(change, block.header)), rows)
         case Section():
             return replace(block, blocks=inside(block.blocks))
+        case Beside():
+            return replace(block, first=inside(block.first), second=inside(block.second))
         case Box():
             return replace(block, blocks=inside(block.blocks))
         case Code():
