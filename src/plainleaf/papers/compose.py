@@ -259,12 +259,10 @@ def _map_runs(block: Block, change: Callable[[Inlines], Inlines]) -> Block:
                 tuple(Cell(inside(cell.blocks), cell.element) for cell in row) for row in block.rows
             )
             return Table(tuple(map(change, block.header)), rows)
-        case Section():
+        case Section() | Box():
             return replace(block, blocks=inside(block.blocks))
         case Beside():
             return replace(block, first=inside(block.first), second=inside(block.second))
-        case Box():
-            return replace(block, blocks=inside(block.blocks))
         case Code():
             return replace(block, caption=change(block.caption))
         case PeopleChart():

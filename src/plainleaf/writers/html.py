@@ -116,12 +116,8 @@ class _Writer:
                 return self._code(block)
             case PeopleChart():
                 return self._chart(block)
-            case Box():
-                return f'<div class="key">{self._blocks(block.blocks)}</div>'
-            case Section():
-                return self._section(block)
-            case Beside():
-                return self._beside(block)
+            case Box() | Section() | Beside():
+                return self._group(block)
 
     def _wrapped(self, tag: str, runs: Iterable[Inlines]) -> str:
         return "".join(f"<{tag}>{self._run(run)}</{tag}>" for run in runs)
@@ -170,6 +166,13 @@ class _Writer:
             for part in block.parts
         )
         return f'<figure class="people">{picture}<ul>{rows}</ul></figure>'
+
+    def _group(self, block: Box | Section | Beside) -> str:
+        if isinstance(block, Section):
+            return self._section(block)
+        if isinstance(block, Beside):
+            return self._beside(block)
+        return f'<div class="key">{self._blocks(block.blocks)}</div>'
 
     def _section(self, block: Section) -> str:
         heading = self._block(block.heading) if block.heading else ""

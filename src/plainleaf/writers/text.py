@@ -27,6 +27,7 @@ from plainleaf.papers.blocks import (
     Section,
     Strong,
     Table,
+    inner_blocks,
     walk,
 )
 
@@ -91,13 +92,8 @@ class _Writer:
                 yield from self._list([part.label for part in block.parts])
             case Code():
                 yield from (self._value(block.payload, "ltr"), "")
-            case Box():
-                yield from self._blocks(block.blocks)
-            case Section():
-                heading = (block.heading,) if block.heading else ()
-                yield from self._blocks((*heading, *block.blocks))
-            case Beside():
-                yield from self._blocks((*block.first, *block.second))
+            case Box() | Section() | Beside():
+                yield from self._blocks(inner_blocks(block))
 
     def _heading(self, block: Heading) -> Iterator[str]:
         number = f"{block.number} " if block.number else ""
