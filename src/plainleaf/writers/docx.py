@@ -204,9 +204,11 @@ class _Writer:
 
     def blocks(self, blocks: Blocks) -> None:
         """Blocks in order."""
-        for block in blocks:
+        for number, block in enumerate(blocks, 1):
             if isinstance(block, Section):
                 self.blocks(inner_blocks(block))
+            elif isinstance(block, Beside):
+                self._beside(block, keep=number < len(blocks))
             else:
                 self._block(block)
 
@@ -230,8 +232,6 @@ class _Writer:
                 self._chart(block)
             case Box():
                 self._box(block)
-            case Beside():
-                self._beside(block)
 
     def _heading(self, block: Heading) -> None:
         number = f"{block.number}  " if block.number else ""
@@ -243,8 +243,11 @@ class _Writer:
         self.blocks(block.blocks)
         self.styles = _STYLES
 
-    def _beside(self, block: Beside) -> None:
-        """Two columns, the first on the reading side; one after the other where room is short."""
+    def _beside(self, block: Beside, keep: bool) -> None:
+        """Two columns, the first on the reading side; one after the other where room is short.
+
+        ``keep`` says that boxes or lines follow, from which these words may not part.
+        """
         if self.narrow:
             self.blocks(block.first)
             with self._speaking(block.language, block.direction):
@@ -258,12 +261,12 @@ class _Writer:
         other = self._inside(second)
         other.language, other.rtl = block.language, block.direction == "rtl"
         other.blocks(block.second)
-        for cell in (first, second):
-            _without_first_line(cell)
         after = self.place.add_paragraph()
         _thin(after)
-        # A heading in columns may not part from the boxes or lines that follow it.
-        after.paragraph_format.keep_with_next = isinstance(block.first[-1], Heading)
+        for cell in (first, second):
+            _without_first_line(cell)
+        for paragraph in (*first.paragraphs, *second.paragraphs, after) if keep else ():
+            paragraph.paragraph_format.keep_with_next = True
 
     def _inside(self, cell: Any) -> "_Writer":
         """A writer into a cell that goes on in the same language and styles."""
