@@ -6,6 +6,7 @@ import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 from io import BytesIO
 from itertools import product
@@ -397,7 +398,7 @@ def test_the_reader_has_the_column_on_the_reading_side(
     pair: tuple[str, str], english_on_the_left: bool, desk: Desk, visits: dict[str, Visit]
 ) -> None:
     content = write([both(desk, visits, "decline", pair)], "pdf")
-    number, box = letter_boxes(content, "What we explained")
+    number, box = letter_boxes(content, "explained")
     assert (box[0] < MIDDLE) == english_on_the_left
     if "ar" in pair:
         text = pypdfium2.PdfDocument(content)[number].get_textpage()
@@ -412,10 +413,10 @@ def test_both_headings_of_a_section_stand_on_one_line_and_in_large_print_below_e
     for large in (False, True):
         content = write([both(desk, visits, "decline", ("es", "en"), large)], "pdf")
         (sheet, first), (other, second) = (
-            letter_boxes(content, words) for words in ("Qué le explicamos", "What we explained")
+            letter_boxes(content, words) for words in ("explicamos", "explained")
         )
         if large:
-            assert first[0] == pytest.approx(second[0], abs=3)
+            assert max(first[0], second[0]) < MIDDLE
             assert (sheet, -first[1]) < (other, -second[1])
         else:
             assert sheet == other
@@ -436,31 +437,39 @@ def test_letters_are_as_large_in_two_languages_as_in_one(
     assert min(sizes) >= least, sizes
 
 
-def languages_in(content: bytes) -> tuple[Counter[str], Counter[str]]:
-    """The languages of the parts of the structure tree, and of marked words in the text."""
-    parts: Counter[str] = Counter()
+def told(ask: object, element: object) -> str:
+    buffer = ctypes.create_string_buffer(64)
+    length = ask(element, buffer, 64)  # type: ignore[operator]
+    return buffer.raw[: max(length - 2, 0)].decode("utf-16-le")
 
-    def read(element: object) -> None:
-        buffer = ctypes.create_string_buffer(32)
-        length = RAW.FPDF_StructElement_GetLang(element, buffer, 32)
-        parts[buffer.raw[: max(length - 2, 0)].decode("utf-16-le")] += 1
+
+def parts_of(content: bytes) -> Counter[tuple[str, str]]:
+    """The parts of the structure tree: what each is, and the language that it is in."""
+    parts: Counter[tuple[str, str]] = Counter()
+
+    def read(element: object, language: str) -> None:
+        language = told(RAW.FPDF_StructElement_GetLang, element) or language
+        parts[told(RAW.FPDF_StructElement_GetType, element), language] += 1
         for number in range(RAW.FPDF_StructElement_CountChildren(element)):
             if child := RAW.FPDF_StructElement_GetChildAtIndex(element, number):
-                read(child)
+                read(child, language)
 
     for sheet in pypdfium2.PdfDocument(content):
         tree = RAW.FPDF_StructTree_GetForPage(sheet)
         for number in range(RAW.FPDF_StructTree_CountChildren(tree)):
-            read(RAW.FPDF_StructTree_GetChildAtIndex(tree, number))
+            read(RAW.FPDF_StructTree_GetChildAtIndex(tree, number), "")
         RAW.FPDF_StructTree_Close(tree)
-    words: Counter[str] = Counter()
+    return parts
+
+
+def marked_words(content: bytes) -> Counter[str]:
+    """How many runs inside a line are marked as being in a language, as ISO 32000 14.9.2 says."""
+    found: Counter[str] = Counter()
     for stream in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", content, re.DOTALL):
-        try:
+        with suppress(zlib.error):
             text = zlib.decompress(stream)
-        except zlib.error:
-            continue
-        words.update(tag.decode() for tag in re.findall(rb"/Lang\s*\((\w+)\)", text))
-    return parts, words
+            found.update(tag.decode() for tag in re.findall(rb"/Lang\s*\((\w+)\)>>BDC", text))
+    return found
 
 
 @pytest.mark.parametrize("pair", PAIRS)
@@ -469,15 +478,17 @@ def test_the_pdf_says_which_words_are_in_the_second_language(
 ) -> None:
     made = both(desk, visits, "photo-permission", pair)
     content = write([made], "pdf")
-    assert f"/Lang({pair[0]})".encode() in content.replace(b"/Lang (", b"/Lang(")
-    parts, words = languages_in(content)
-    second = sum(len(block.second) for block in columns(made))
-    assert parts[pair[1]] >= second
-    labels = [run for block in walk(made.blocks) for run in runs(block)]
-    tagged = sum(isinstance(one, InLanguage) for run in labels for one in flat(run))
-    assert parts[pair[1]] + words[pair[1]] >= second + tagged
-    alone = languages_in(write([one(desk, visits, "photo-permission", pair[0], pair[0])], "pdf"))
-    assert sum(count[pair[1]] for count in alone) < 5
+    assert re.search(rf"/Lang ?\({pair[0]}\)".encode(), content)
+    parts = parts_of(content)
+    heads = [one for pair_ in columns(made) for one in pair_.second if isinstance(one, Heading)]
+    for language in ("", pair[1]):
+        assert parts["H1", language] == 1
+        assert parts["H2", language] == len(heads) - 1
+    boxes = sum(len(one.choices) for one in walk(made.blocks) if isinstance(one, Choices))
+    fields = sum(len(one.fields) for one in walk(made.blocks) if isinstance(one, Fields))
+    alone = parts_of(write([one(desk, visits, "photo-permission", pair[0], pair[0])], "pdf"))
+    assert parts["Span", pair[1]] - alone["Span", pair[1]] >= boxes == 8
+    assert marked_words(content)[pair[1]] >= fields > 12
 
 
 # ---- Word, the web, text -------------------------------------------------------------------------
