@@ -45,6 +45,7 @@ from plainleaf.papers.blocks import (
 )
 from plainleaf.papers.catalogue import PAPERS
 from plainleaf.papers.checks import check, elements, trace
+from plainleaf.writers import pdf
 from test_cli import run
 
 FORMS = [paper.id for paper in PAPERS.values() if paper.shape == "form"]
@@ -489,6 +490,18 @@ def test_the_pdf_says_which_words_are_in_the_second_language(
     alone = parts_of(write([one(desk, visits, "photo-permission", pair[0], pair[0])], "pdf"))
     assert parts["Span", pair[1]] - alone["Span", pair[1]] >= boxes == 8
     assert marked_words(content)[pair[1]] >= fields > 12
+
+
+def test_the_fonts_of_the_second_language_must_be_there(
+    desk: Desk, visits: dict[str, Visit], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = both(desk, visits, "decline", ("es", "en"))
+    title, *rest = made.blocks
+    assert isinstance(title, Beside)
+    japanese = replace(title, language="ja", script="Jpan")
+    monkeypatch.setattr(pdf, "_families", lambda: ("Noto Sans",))
+    with pytest.raises(LanguageProblem, match="fonts for 'ja'"):
+        write([replace(made, blocks=(japanese, *rest))], "pdf")
 
 
 # ---- Word, the web, text -------------------------------------------------------------------------
