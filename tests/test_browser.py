@@ -74,6 +74,38 @@ def test_axe_finds_nothing_and_no_page_is_wider_than_a_telephone(
     assert wide <= seen
 
 
+@pytest.mark.parametrize(("tag", "beside"), [("es", "en"), ("ar", "en")])
+@pytest.mark.parametrize("name", ["consent", "decline", "photo-permission"])
+def test_axe_finds_nothing_on_a_form_in_two_languages(
+    name: str,
+    tag: str,
+    beside: str,
+    desk: Desk,
+    visits: dict[str, Visit],
+    browser: webdriver.Chrome,
+    axe: str,
+    tmp_path: Path,
+) -> None:
+    file = tmp_path / "form.html"
+    file.write_bytes(write([desk.page_beside(name, beside, visits[tag], tag)], "html"))
+    assert findings(browser, axe, file) == []
+    where = (
+        "const pair = document.querySelector('section .beside');"
+        "return [...pair.children].map(e => e.getBoundingClientRect()).map(r => [r.left, r.top])"
+    )
+    first, second = browser.execute_script(where)
+    assert (first[0] < second[0]) == (tag != "ar")
+    assert first[1] == second[1]
+    browser.set_window_size(500, 900)
+    wide, seen = browser.execute_script(
+        "return [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+    )
+    first, second = browser.execute_script(where)
+    browser.set_window_size(1000, 1400)
+    assert wide <= seen
+    assert first[1] < second[1]
+
+
 def test_axe_does_find_a_page_without_language_and_title(
     browser: webdriver.Chrome, axe: str, tmp_path: Path
 ) -> None:

@@ -27,6 +27,7 @@ from plainleaf.office.people import Row, read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.results import Results, read_results
 from plainleaf.office.visits import Visit
+from plainleaf.papers.beside import joined, may_stand_beside
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, Paper, paper
 from plainleaf.papers.checks import check
@@ -121,6 +122,18 @@ class Desk:
         check(page, asked, self.figure_ids, order=order)
         return page
 
+    def page_beside(
+        self, paper_id: str, beside: str, visit: Visit | None, tag: str = "", large: bool = False
+    ) -> Page:
+        """A form with another language beside its own. Raises a Problem when it may not leave."""
+        asked = paper(paper_id)
+        may_stand_beside(asked, self._language(visit, tag), self._language(None, beside))
+        page = joined(
+            self.page(paper_id, visit, tag, large), self.page(paper_id, visit, beside, large)
+        )
+        check(page, asked, self.figure_ids)
+        return page
+
     def advice(self, visit: Visit, paper_id: str) -> tuple[Advice, ...]:
         """What in the visit deserves a second thought. It never decides and never stops a paper."""
         return advise(visit, self.today, self.practice.look, paper_id)
@@ -133,10 +146,15 @@ class Desk:
         tag: str = "",
         file_format: str = "",
         large: bool = False,
+        beside: str = "",
     ) -> Path:
         """Make one paper and put it where it was asked for. Returns the file."""
         writer = _format(out, file_format)
-        page = self.page(paper_id, visit, tag, large)
+        page = (
+            self.page_beside(paper_id, beside, visit, tag, large)
+            if beside
+            else self.page(paper_id, visit, tag, large)
+        )
         copies = 4 if page.shape == "card" and visit is None else 1
         return put(out, write([page] * copies, writer))
 

@@ -114,13 +114,14 @@ def make(
     file_format: Annotated[str, Option("--format", help="pdf, docx, html or txt.")] = "",
     visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
     large_print: Annotated[bool, Option("--large-print", help="18 point letters.")] = False,
+    beside: Annotated[str, Option(help="A form in a second language too, beside the first.")] = "",
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
     """Make one paper."""
     facts = desk.read_visit(visit) if visit else None
     at_work = _desk(practice, date)
-    file = at_work.hand_out(paper, to, facts, language, file_format, large_print)
+    file = at_work.hand_out(paper, to, facts, language, file_format, large_print, beside)
     typer.echo(f"Wrote {file}.")
     for one in at_work.advice(facts, paper) if facts else ():
         mark = "Please look again" if one.contradicts else "For your judgement"

@@ -77,7 +77,19 @@ class Break:
     """A line end."""
 
 
-Inline: TypeAlias = Text | Strong | Link | Isolate | Figure | Moment | Cite | Break
+@dataclass(frozen=True)
+class InLanguage:
+    """Words in another language than the text around them: the second half of a label.
+
+    ``language`` is a BCP 47 tag.
+    """
+
+    inlines: "Inlines"
+    language: str
+    direction: Direction
+
+
+Inline: TypeAlias = Text | Strong | Link | Isolate | Figure | Moment | Cite | Break | InLanguage
 Inlines: TypeAlias = tuple[Inline, ...]
 
 
@@ -202,8 +214,33 @@ class PeopleChart:
         return sum(part.count for part in self.parts)
 
 
+@dataclass(frozen=True)
+class Beside:
+    """The same texts in the language of the page and in a second one, to be set side by side.
+
+    Nothing in it is written on or ticked: that stands once on a page, outside. ``language`` is the
+    BCP 47 tag of the second texts, ``script`` their ISO 15924 code.
+    """
+
+    first: "Blocks"
+    second: "Blocks"
+    language: str
+    direction: Literal["ltr", "rtl"]
+    script: str
+
+
 Block: TypeAlias = (
-    Heading | Paragraph | Bullets | Table | Fields | Choices | Box | Section | Code | PeopleChart
+    Heading
+    | Paragraph
+    | Bullets
+    | Table
+    | Fields
+    | Choices
+    | Box
+    | Section
+    | Code
+    | PeopleChart
+    | Beside
 )
 Blocks: TypeAlias = tuple[Block, ...]
 
@@ -260,6 +297,8 @@ def inner_blocks(block: Block) -> Blocks:
         return (*((block.heading,) if block.heading else ()), *block.blocks)
     if isinstance(block, Table):
         return tuple(inner for row in block.rows for cell in row for inner in cell.blocks)
+    if isinstance(block, Beside):
+        return block.first + block.second
     return ()
 
 
@@ -291,7 +330,7 @@ def flat(inlines: Inlines) -> Iterator[Inline]:
     """Every inline of a run, inside emphasis and links too."""
     for inline in inlines:
         yield inline
-        if isinstance(inline, Strong | Link):
+        if isinstance(inline, Strong | Link | InLanguage):
             yield from flat(inline.inlines)
 
 

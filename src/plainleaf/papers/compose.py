@@ -26,6 +26,7 @@ from plainleaf.office.visits import Visit
 from plainleaf.papers import insets
 from plainleaf.papers.area import AreaFacts
 from plainleaf.papers.blocks import (
+    Beside,
     Block,
     Blocks,
     Box,
@@ -260,10 +261,10 @@ def _map_runs(block: Block, change: Callable[[Inlines], Inlines]) -> Block:
                 tuple(Cell(inside(cell.blocks), cell.element) for cell in row) for row in block.rows
             )
             return Table(tuple(map(change, block.header)), rows)
-        case Section():
+        case Section() | Box():
             return replace(block, blocks=inside(block.blocks))
-        case Box():
-            return replace(block, blocks=inside(block.blocks))
+        case Beside():
+            return replace(block, first=inside(block.first), second=inside(block.second))
         case Code():
             return replace(block, caption=change(block.caption))
         case PeopleChart():

@@ -1,6 +1,7 @@
 """DOCX to edit: python-docx with our own slim template, real headings, lists and languages."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from io import BytesIO
 from typing import Any
@@ -11,6 +12,7 @@ from docx.shared import Mm, Pt
 
 from plainleaf import paths
 from plainleaf.papers.blocks import (
+    Beside,
     Block,
     Blocks,
     Box,
@@ -22,6 +24,7 @@ from plainleaf.papers.blocks import (
     Fields,
     Figure,
     Heading,
+    InLanguage,
     Inline,
     Inlines,
     Isolate,
@@ -34,6 +37,7 @@ from plainleaf.papers.blocks import (
     Strong,
     Table,
     Text,
+    inner_blocks,
     is_rtl,
 )
 from plainleaf.writers import chart, qr, wordml
@@ -42,6 +46,7 @@ from plainleaf.writers.wordml import new
 _PAPER = {"letter": (Mm(215.9), Mm(279.4)), "a4": (Mm(210), Mm(297))}
 _CARD = {"letter": (Mm(139.7), Mm(106.68)), "a4": (Mm(148.5), Mm(105))}
 _STYLES = {"body": "Normal", "offer": "Offer", "signed": "Normal", "notice": "Notice"}
+_BOXED = dict.fromkeys(_STYLES, "Key message")
 _LTR_MARK, _RTL_MARK = "\u200e", "\u200f"
 _LARGE = 1.5
 
@@ -114,6 +119,23 @@ def _thin(paragraph: Any) -> None:
     paragraph.paragraph_format.space_after = 0
 
 
+def _lines(inlines: Inlines) -> list[Inlines]:
+    """A value cut after each line end, so that every line of it can begin at its tab stop."""
+    lines: list[list[Inline]] = [[]]
+    for inline in inlines:
+        lines[-1].append(inline)
+        if isinstance(inline, Break):
+            lines.append([])
+    return [tuple(line) for line in lines if line]
+
+
+def _without_first_line(cell: Any) -> None:
+    """Take out the empty paragraph that a new cell begins with."""
+    first = cell.paragraphs[0]
+    if len(cell.paragraphs) > 1 and not first.text:
+        first._p.getparent().remove(first._p)
+
+
 class _Writer:
     """Writes one page into a document or a table cell."""
 
@@ -123,6 +145,8 @@ class _Writer:
         self.place = place
         self.rtl = page.direction == "rtl"
         self.language = page.language
+        self.styles = _STYLES
+        self.narrow = page.large_print
 
     # ---- pages --------------------------------------------------------------------------------
 
@@ -180,8 +204,13 @@ class _Writer:
 
     def blocks(self, blocks: Blocks) -> None:
         """Blocks in order."""
-        for block in blocks:
-            self._block(block)
+        for number, block in enumerate(blocks, 1):
+            if isinstance(block, Section):
+                self.blocks(inner_blocks(block))
+            elif isinstance(block, Beside):
+                self._beside(block, keep=number < len(blocks))
+            else:
+                self._block(block)
 
     def _block(self, block: Block) -> None:
         match block:
@@ -203,8 +232,6 @@ class _Writer:
                 self._chart(block)
             case Box():
                 self._box(block)
-            case Section():
-                self.blocks(((block.heading,) if block.heading else ()) + block.blocks)
 
     def _heading(self, block: Heading) -> None:
         number = f"{block.number}  " if block.number else ""
@@ -212,16 +239,54 @@ class _Writer:
         self._paragraph((Text(number), *block.inlines), level)
 
     def _box(self, block: Box) -> None:
-        for inner in block.blocks:
-            if isinstance(inner, Paragraph):
-                self._paragraph(inner.inlines, "Key message")
+        self.styles = _BOXED
+        self.blocks(block.blocks)
+        self.styles = _STYLES
+
+    def _beside(self, block: Beside, keep: bool) -> None:
+        """Two columns, the first on the reading side; one after the other where room is short.
+
+        ``keep`` says that boxes or lines follow, from which these words may not part.
+        """
+        if self.narrow:
+            self.blocks(block.first)
+            with self._speaking(block.language, block.direction):
+                self.blocks(block.second)
+            return
+        table = self.place.add_table(rows=1, cols=2)
+        if self.rtl:
+            wordml.table_mark(table, new("bidiVisual"))
+        first, second = table.rows[0].cells
+        self._inside(first).blocks(block.first)
+        other = self._inside(second)
+        other.language, other.rtl = block.language, block.direction == "rtl"
+        other.blocks(block.second)
+        after = self.place.add_paragraph()
+        _thin(after)
+        for cell in (first, second):
+            _without_first_line(cell)
+        for paragraph in (*first.paragraphs, *second.paragraphs, after) if keep else ():
+            paragraph.paragraph_format.keep_with_next = True
+
+    def _inside(self, cell: Any) -> "_Writer":
+        """A writer into a cell that goes on in the same language and styles."""
+        writer = _Writer(self.document, self.page, cell)
+        writer.rtl, writer.language, writer.styles = self.rtl, self.language, self.styles
+        writer.narrow = True
+        return writer
+
+    @contextmanager
+    def _speaking(self, language: str, direction: str) -> Iterator[None]:
+        kept = self.rtl, self.language
+        self.rtl, self.language = direction == "rtl", language
+        yield
+        self.rtl, self.language = kept
 
     def _own_paragraph(self, block: Paragraph) -> None:
-        kept = self.rtl, self.language
-        if block.language:
-            self.rtl, self.language = block.direction == "rtl", block.language
-        self._paragraph(block.inlines, _STYLES[block.role])
-        self.rtl, self.language = kept
+        language = block.language or self.language
+        direction = block.direction if block.language else "rtl" if self.rtl else "ltr"
+        with self._speaking(language, direction):
+            self._paragraph(block.inlines, self.styles[block.role])
 
     def _bullets(self, block: Bullets) -> None:
         num_id = wordml.restarted_list(self.document) if block.ordered else 1
@@ -245,10 +310,8 @@ class _Writer:
         _thin(self.place.add_paragraph())
 
     def _cell(self, cell: Any, blocks: Blocks) -> None:
-        _Writer(self.document, self.page, cell).blocks(blocks)
-        first = cell.paragraphs[0]
-        if len(cell.paragraphs) > 1 and not first.text:
-            first._p.getparent().remove(first._p)
+        self._inside(cell).blocks(blocks)
+        _without_first_line(cell)
         wordml.cell_border(cell, bottom="4 8FA59B")
 
     def _fields(self, block: Fields) -> None:
@@ -259,8 +322,9 @@ class _Writer:
             middle, end = (2000, 6800) if card else (4300, 10100)
             if one.value:
                 wordml.tab_stops(paragraph, ("start", middle, "none"))
-                self._run(paragraph, "\t")
-                self._add(paragraph, one.value, bold=True)
+                for part in _lines(one.value):
+                    self._run(paragraph, "\t")
+                    self._add(paragraph, part, bold=True)
             else:
                 wordml.tab_stops(paragraph, ("start", middle, "none"), ("end", end, "underscore"))
                 self._run(paragraph, "\t\t")
@@ -332,10 +396,19 @@ class _Writer:
                     )
                 case Break():
                     self._run(paragraph, "").add_break()
+                case InLanguage():
+                    self._add_in_language(paragraph, inline, bold, style)
                 case _:
                     run = self._word(paragraph, inline, bold, style)
                     if into:
                         into(run)
+
+    def _add_in_language(self, paragraph: Any, inline: InLanguage, bold: bool, style: str) -> None:
+        """Words in a second language, with its marks at both ends when directions meet."""
+        turned = (inline.direction == "rtl") != self.rtl
+        mark = (Text(_RTL_MARK if inline.direction == "rtl" else _LTR_MARK),) if turned else ()
+        with self._speaking(inline.language, inline.direction):
+            self._add(paragraph, (*mark, *inline.inlines, *mark), bold, style)
 
     def _word(self, paragraph: Any, inline: Inline, bold: bool, style: str) -> Any:
         if isinstance(inline, Cite):

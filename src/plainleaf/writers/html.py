@@ -5,6 +5,7 @@ from html import escape
 
 from plainleaf import paths
 from plainleaf.papers.blocks import (
+    Beside,
     Block,
     Blocks,
     Box,
@@ -16,6 +17,7 @@ from plainleaf.papers.blocks import (
     Fields,
     Figure,
     Heading,
+    InLanguage,
     Inline,
     Inlines,
     Isolate,
@@ -114,10 +116,8 @@ class _Writer:
                 return self._code(block)
             case PeopleChart():
                 return self._chart(block)
-            case Box():
-                return f'<div class="key">{self._blocks(block.blocks)}</div>'
-            case Section():
-                return self._section(block)
+            case Box() | Section() | Beside():
+                return self._group(block)
 
     def _wrapped(self, tag: str, runs: Iterable[Inlines]) -> str:
         return "".join(f"<{tag}>{self._run(run)}</{tag}>" for run in runs)
@@ -167,11 +167,25 @@ class _Writer:
         )
         return f'<figure class="people">{picture}<ul>{rows}</ul></figure>'
 
+    def _group(self, block: Box | Section | Beside) -> str:
+        if isinstance(block, Section):
+            return self._section(block)
+        if isinstance(block, Beside):
+            return self._beside(block)
+        return f'<div class="key">{self._blocks(block.blocks)}</div>'
+
     def _section(self, block: Section) -> str:
         heading = self._block(block.heading) if block.heading else ""
         body = self._blocks(block.blocks)
         kind = ' class="notice"' if block.element == "draft-notice" else ""
         return f"<section{kind}>\n{heading}\n<div>{body}</div>\n</section>"
+
+    def _beside(self, block: Beside) -> str:
+        tag = f'lang="{escape(block.language)}" dir="{block.direction}"'
+        return (
+            f'<div class="beside"><div>{self._blocks(block.first)}</div>\n'
+            f"<div {tag}>{self._blocks(block.second)}</div></div>"
+        )
 
     def _hidden(self, words: str) -> str:
         return f'<span class="hidden">{escape(words)}</span>'
@@ -198,6 +212,9 @@ class _Writer:
                 return self._cite(inline)
             case Break():
                 return "<br>"
+            case InLanguage():
+                tag = f'lang="{escape(inline.language)}" dir="{inline.direction}"'
+                return f"<span {tag}>{self._run(inline.inlines)}</span>"
 
     def _cite(self, mark: Cite) -> str:
         label = f"{self.page.labels.cited} {mark.number}"

@@ -12,7 +12,15 @@ import typst
 
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem, OutputProblem, PaperProblem, Problem
-from plainleaf.papers.blocks import ChartPart, Code, Page, PeopleChart, words_of
+from plainleaf.papers.blocks import (
+    Beside,
+    ChartPart,
+    Code,
+    Page,
+    PeopleChart,
+    walk,
+    words_of,
+)
 from plainleaf.writers import chart, qr
 
 Document: TypeAlias = dict[str, Any]
@@ -201,11 +209,14 @@ def _compiler(layout: str) -> typst.Compiler:
 
 
 def _fonts_installed(pages: Sequence[Page]) -> None:
-    for page in pages:
-        wanted = _CJK.get(page.script)
+    blocks = (block for page in pages for block in walk(page.blocks))
+    second = (block for block in blocks if isinstance(block, Beside))
+    speaking: list[Page | Beside] = [*pages, *second]
+    for one in speaking:
+        wanted = _CJK.get(one.script)
         if wanted and wanted not in _families():
             raise LanguageProblem(
-                f"The fonts for '{page.language}' are not installed.",
+                f"The fonts for '{one.language}' are not installed.",
                 "Without them the page would show empty boxes.",
                 "Run: pip install 'plainleaf[cjk]'",
             )

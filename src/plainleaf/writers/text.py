@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from plainleaf.papers.blocks import (
+    Beside,
     Block,
     Blocks,
     Box,
@@ -15,6 +16,7 @@ from plainleaf.papers.blocks import (
     Field,
     Fields,
     Heading,
+    InLanguage,
     Inline,
     Inlines,
     Isolate,
@@ -25,6 +27,8 @@ from plainleaf.papers.blocks import (
     Section,
     Strong,
     Table,
+    inner_blocks,
+    walk,
 )
 
 WIDTH = 76
@@ -43,7 +47,9 @@ class _Writer:
     def __init__(self, page: Page) -> None:
         self.page = page
         # Marks that keep the order of inserted values are needed where directions meet.
-        self.marked = page.direction == "rtl"
+        self.marked = page.direction == "rtl" or any(
+            isinstance(block, Beside) and block.direction == "rtl" for block in walk(page.blocks)
+        )
 
     def text(self) -> str:
         """The page, ending with one line end."""
@@ -86,11 +92,8 @@ class _Writer:
                 yield from self._list([part.label for part in block.parts])
             case Code():
                 yield from (self._value(block.payload, "ltr"), "")
-            case Box():
-                yield from self._blocks(block.blocks)
-            case Section():
-                heading = (block.heading,) if block.heading else ()
-                yield from self._blocks((*heading, *block.blocks))
+            case Box() | Section() | Beside():
+                yield from self._blocks(inner_blocks(block))
 
     def _heading(self, block: Heading) -> Iterator[str]:
         number = f"{block.number} " if block.number else ""
@@ -149,4 +152,6 @@ class _Writer:
                 return f"\u00a0[{inline.number}]"
             case Break():
                 return "\n"
+            case InLanguage():
+                return self._value(self._run(inline.inlines), inline.direction)
         return inline.text
