@@ -28,7 +28,8 @@ class Paper:
 
     ``most_pages`` is the most pages it may take in normal print; 0 means no limit.
     ``exposed`` papers may be seen by anybody and carry no health words. A ``brief`` paper has no
-    room for a notice on a draft translation; whoever sends it is told instead.
+    room for a notice on a draft translation; whoever sends it is told instead. A ``posted`` paper
+    carries the person's address for a window envelope when the practice has set one.
     """
 
     id: str
@@ -41,6 +42,7 @@ class Paper:
     signed: bool = False
     most_pages: int = 0
     brief: bool = False
+    posted: bool = False
     version: str = "1"
 
 
@@ -115,6 +117,7 @@ PAPERS = {
             reader="the patient, perhaps frightened",
             shape="sheet",
             most_pages=2,
+            posted=True,
             needs=("the person", "the day of the visit", "the dark area", "the booked re-check"),
             elements=_elements(
                 key_message="CF-12 CCI-01",
@@ -133,6 +136,7 @@ PAPERS = {
             reader="the patient at home",
             shape="sheet",
             most_pages=2,
+            posted=True,
             elements=_elements(
                 key_message="CCI-01",
                 bring="CCI-12",
@@ -190,6 +194,7 @@ PAPERS = {
             reader="the patient",
             shape="sheet",
             most_pages=2,
+            posted=True,
             needs=("the person", "the day of the visit"),
             elements=_elements(
                 key_message="CF-12 CL-16",
@@ -207,6 +212,7 @@ PAPERS = {
             reader="the patient",
             shape="sheet",
             most_pages=2,
+            posted=True,
             needs=(
                 "the person",
                 "the day of the visit",
@@ -228,6 +234,7 @@ PAPERS = {
             reader="the patient, in a sealed envelope",
             shape="sheet",
             most_pages=2,
+            posted=True,
             needs=("the person", "the day of the visit", "the dark area", "the booked re-check"),
             elements=_elements(
                 key_message="CCI-01",
@@ -244,6 +251,7 @@ PAPERS = {
             reader="the patient, perhaps frightened",
             shape="sheet",
             most_pages=2,
+            posted=True,
             elements=_elements(
                 key_message="CF-12 CCI-01",
                 before="CCI-12 CF-17",

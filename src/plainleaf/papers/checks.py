@@ -89,7 +89,7 @@ def _every_number_traced(page: Page, figure_ids: Collection[str]) -> None:
 
 def _inlines(page: Page) -> Iterator[Inline]:
     blocks = (run for block in walk(page.blocks) for run in runs(block))
-    for run in (*blocks, *page.letterhead, page.foot):
+    for run in (*blocks, *page.letterhead, *page.address, page.foot):
         yield from flat(run)
 
 

@@ -34,6 +34,7 @@ from plainleaf.papers.blocks import (
     Strong,
     Table,
     Text,
+    in_lines,
     is_rtl,
 )
 from plainleaf.writers import chart, qr, wordml
@@ -47,7 +48,11 @@ _LARGE = 1.5
 
 
 def write(pages: Sequence[Page]) -> bytes:
-    """One DOCX with all pages, in order; the same pages always give the same bytes."""
+    """One DOCX with all pages, in order; the same pages always give the same bytes.
+
+    The address of a posted letter stands under the letterhead as an ordinary paragraph. Whether it
+    falls into an envelope's window depends on the word processor: only the PDF promises the place.
+    """
     first = pages[0]
     document = Document(BytesIO(wordml.template(paths.templates() / "print" / "docx")))
     if first.large_print:
@@ -154,6 +159,8 @@ class _Writer:
         for one in rest:
             line += [Text(" · "), *one]
         self._paragraph(tuple(line), "Letterhead")
+        if self.page.address:
+            self._paragraph(in_lines(self.page.address), "Normal")
 
     def _sources(self) -> None:
         if not self.page.sources:
