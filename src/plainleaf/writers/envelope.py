@@ -107,7 +107,8 @@ ENVELOPES = {
         8.5 * INCH,
         (_PART * INCH, 2 * _PART * INCH),
         _PART * INCH,
-        1 * INCH,
+        # A little more than the inch that is clear: a letter may hang out to the left of its line.
+        26,
     ),
 }
 
