@@ -127,7 +127,9 @@ class Desk:
     ) -> Page:
         """A form with another language beside its own. Raises a Problem when it may not leave."""
         asked = paper(paper_id)
-        may_stand_beside(asked, self._language(visit, tag), self._language(None, beside))
+        may_stand_beside(
+            asked, self._language(asked, visit, tag), self._language(asked, None, beside)
+        )
         page = joined(
             self.page(paper_id, visit, tag, large), self.page(paper_id, visit, beside, large)
         )

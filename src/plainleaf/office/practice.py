@@ -145,6 +145,12 @@ class Forms(_Settings):
     allow_draft_translations: bool = False
 
 
+class Post(_Settings):
+    """The window envelope in which the practice posts letters, by the name of its standard."""
+
+    envelope: Literal["DIN 5008 A", "DIN 5008 B", "#10"]
+
+
 class OwnCounts(_Settings):
     """The practice's own counts of dark areas: a CSV file beside practice.toml."""
 
@@ -168,6 +174,7 @@ class Practice(_Settings):
     forms: Forms = Forms()
     results: OwnCounts | None = None
     reminders: Reminders | None = None
+    post: Post | None = None
 
     @model_validator(mode="after")
     def _phones_exist(self) -> "Practice":
@@ -181,6 +188,17 @@ class Practice(_Settings):
     def _country_exists(self) -> "Practice":
         if self.country not in Locale.parse("en").territories:
             raise ValueError(f"'{self.country}' is no country code")
+        return self
+
+    @model_validator(mode="after")
+    def _envelope_takes_the_paper(self) -> "Practice":
+        if self.post:
+            size = "letter" if self.post.envelope == "#10" else "a4"
+            if self.paper_size != size:
+                raise ValueError(
+                    f"the envelope '{self.post.envelope}' is for the paper size '{size}',"
+                    f" and paper_size is '{self.paper_size}'"
+                )
         return self
 
     def national(self, number: str) -> str:

@@ -270,7 +270,11 @@ class Labels:
 
 @dataclass(frozen=True)
 class Page:
-    """One finished paper for one reader."""
+    """One finished paper for one reader.
+
+    ``address`` has the lines that show in the window of ``envelope`` (the name of its standard),
+    the person's name first; both are empty on a paper that is not posted.
+    """
 
     paper: str
     title: str
@@ -287,6 +291,8 @@ class Page:
     labels: Labels
     day: str
     most_pages: int = 0
+    envelope: str = ""
+    address: tuple[Inlines, ...] = ()
 
 
 def inner_blocks(block: Block) -> Blocks:
@@ -343,6 +349,11 @@ def plain(inlines: Inlines) -> str:
         elif isinstance(inline, Break):
             words.append(" ")
     return "".join(words)
+
+
+def in_lines(lines: tuple[Inlines, ...]) -> Inlines:
+    """Several lines as one run, with a line end between two of them."""
+    return tuple(inline for line in lines for inline in (Break(), *line))[1:]
 
 
 def is_rtl(text: str) -> bool:

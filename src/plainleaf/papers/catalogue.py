@@ -6,50 +6,10 @@ Communication Index (CDC 2013), IPD the IPDAS minimum standards (Joseph-Williams
 2014), CL clinical conventions, PR privacy of reminders (45 CFR 164.514, HHS guidance).
 """
 
-from dataclasses import dataclass
-from typing import Literal
-
 from plainleaf.errors import PaperProblem
-
-Shape = Literal["sheet", "form", "card", "message"]
-
-
-@dataclass(frozen=True)
-class Element:
-    """A part that a finished page must contain, and the rules that ask for it."""
-
-    name: str
-    rules: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Paper:
-    """One paper. ``needs`` names the facts without which it is not made, in plain words.
-
-    ``most_pages`` is the most pages it may take in normal print; 0 means no limit.
-    ``exposed`` papers may be seen by anybody and carry no health words. A ``brief`` paper has no
-    room for a notice on a draft translation; whoever sends it is told instead. The reader of a
-    paper ``for_team`` works in the practice, or is a colleague: it is made in the practice's first
-    language unless another is asked for.
-    """
-
-    id: str
-    moment: str
-    reader: str
-    shape: Shape
-    elements: tuple[Element, ...]
-    needs: tuple[str, ...] = ()
-    exposed: bool = False
-    signed: bool = False
-    most_pages: int = 0
-    brief: bool = False
-    for_team: bool = False
-    version: str = "1"
-
-
-def _elements(**rules: str) -> tuple[Element, ...]:
-    return tuple(Element(name.replace("_", "-"), tuple(ids.split())) for name, ids in rules.items())
-
+from plainleaf.papers.paper import Element as Element
+from plainleaf.papers.paper import Paper as Paper
+from plainleaf.papers.paper import elements as _elements
 
 PAPERS = {
     paper.id: paper
@@ -187,6 +147,7 @@ PAPERS = {
             reader="the patient, perhaps frightened",
             shape="sheet",
             most_pages=2,
+            posted=True,
             needs=("the person", "the day of the visit", "the dark area", "the booked re-check"),
             elements=_elements(
                 key_message="CF-12 CCI-01",
@@ -205,6 +166,7 @@ PAPERS = {
             reader="the patient at home",
             shape="sheet",
             most_pages=2,
+            posted=True,
             elements=_elements(
                 key_message="CCI-01",
                 bring="CCI-12",
@@ -262,6 +224,7 @@ PAPERS = {
             reader="the patient",
             shape="sheet",
             most_pages=2,
+            posted=True,
             needs=("the person", "the day of the visit"),
             elements=_elements(
                 key_message="CF-12 CL-16",
@@ -279,6 +242,7 @@ PAPERS = {
             reader="the patient",
             shape="sheet",
             most_pages=2,
+            posted=True,
             needs=(
                 "the person",
                 "the day of the visit",
@@ -300,6 +264,7 @@ PAPERS = {
             reader="the patient, in a sealed envelope",
             shape="sheet",
             most_pages=2,
+            posted=True,
             needs=("the person", "the day of the visit", "the dark area", "the booked re-check"),
             elements=_elements(
                 key_message="CCI-01",
@@ -316,6 +281,7 @@ PAPERS = {
             reader="the patient, perhaps frightened",
             shape="sheet",
             most_pages=2,
+            posted=True,
             elements=_elements(
                 key_message="CF-12 CCI-01",
                 before="CCI-12 CF-17",
@@ -393,6 +359,7 @@ PAPERS = {
             moment="with the letter to a specialist",
             reader="the patient, perhaps frightened",
             shape="sheet",
+            posted=True,
             most_pages=2,
             needs=("the person", "the dark area"),
             elements=_elements(

@@ -56,6 +56,7 @@ from plainleaf.papers.blocks import (
 from plainleaf.papers.catalogue import Paper
 from plainleaf.papers.facts import PracticeFacts, ResultFacts, VisitFacts, missing
 from plainleaf.papers.markup import parse
+from plainleaf.papers.post import address_lines, envelope
 from plainleaf.papers.quoting import Citations, Figures, Stance, stances
 
 _SENTENCE_END = re.compile(r"[.!?\u061f\u06d4\u0964\u3002](?=\s|$)")
@@ -342,6 +343,10 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations) ->
         labels=Labels(**labels),
         day=order.today.isoformat(),
         most_pages=order.paper.most_pages,
+        envelope=envelope(order.paper, order.practice, order.visit),
+        address=tuple(
+            map(_inlines, address_lines(order.paper, order.practice, order.visit, tongue))
+        ),
     )
 
 

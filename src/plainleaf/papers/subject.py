@@ -88,7 +88,7 @@ class Subject:
 def inlines(page: Page) -> Iterator[Inline]:
     """Every inline of a page, of its letterhead and of its foot."""
     blocks = (run for block in walk(page.blocks) for run in runs(block))
-    for run in (*blocks, *page.letterhead, page.foot):
+    for run in (*blocks, *page.letterhead, *page.address, page.foot):
         yield from flat(run)
 
 

@@ -37,6 +37,7 @@ from plainleaf.papers.blocks import (
     Strong,
     Table,
     Text,
+    in_lines,
     inner_blocks,
     is_rtl,
 )
@@ -52,7 +53,11 @@ _LARGE = 1.5
 
 
 def write(pages: Sequence[Page]) -> bytes:
-    """One DOCX with all pages, in order; the same pages always give the same bytes."""
+    """One DOCX with all pages, in order; the same pages always give the same bytes.
+
+    The address of a posted letter stands under the letterhead as an ordinary paragraph. Whether it
+    falls into an envelope's window depends on the word processor: only the PDF promises the place.
+    """
     first = pages[0]
     document = Document(BytesIO(wordml.template(paths.templates() / "print" / "docx")))
     if first.large_print:
@@ -178,6 +183,8 @@ class _Writer:
         for one in rest:
             line += [Text(" · "), *one]
         self._paragraph(tuple(line), "Letterhead")
+        if self.page.address:
+            self._paragraph(in_lines(self.page.address), "Normal")
 
     def _sources(self) -> None:
         if not self.page.sources:

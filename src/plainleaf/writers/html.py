@@ -31,6 +31,7 @@ from plainleaf.papers.blocks import (
     Strong,
     Table,
     Text,
+    in_lines,
 )
 from plainleaf.writers import chart, qr
 
@@ -67,7 +68,7 @@ class _Writer:
         return (
             f'<article class="{page.shape}{large}" lang="{escape(page.language)}"'
             f' dir="{page.direction}">\n'
-            f"{self._letterhead()}\n{self._blocks(page.blocks)}\n{self._sources()}\n"
+            f"{self._letterhead()}{self._address()}\n{self._blocks(page.blocks)}\n{self._sources()}\n"
             f'<p class="foot">{self._run(page.foot)}</p>\n</article>'
         )
 
@@ -75,6 +76,10 @@ class _Writer:
         lines = [f"<span>{self._run(line)}</span>" for line in self.page.letterhead]
         name, rest = lines[0], lines[1:] if self.page.shape != "card" else []
         return f'<p class="letterhead"><strong>{name}</strong>{"".join(rest)}</p>'
+
+    def _address(self) -> str:
+        address = self._run(in_lines(self.page.address))
+        return f'\n<p class="address">{address}</p>' if address else ""
 
     def _sources(self) -> str:
         if not self.page.sources:

@@ -21,7 +21,7 @@ from plainleaf.papers.blocks import (
     walk,
     words_of,
 )
-from plainleaf.writers import chart, qr
+from plainleaf.writers import chart, envelope, qr
 
 Document: TypeAlias = dict[str, Any]
 Made = TypeVar("Made")
@@ -77,7 +77,7 @@ def _fitted(pages: Sequence[Page], render: Callable[[Document], Made]) -> Made:
         return _roomiest(pages, document, render)[1]
     levels: dict[tuple[object, ...], int] = {}
     for page, plain in zip(pages, document["pages"], strict=True):
-        kind = (page.paper, page.language, page.paper_size, page.large_print)
+        kind = (page.paper, page.language, page.paper_size, page.large_print, bool(page.address))
         if kind not in levels:
             alone = {**document, "pages": [plain]}
             levels[kind] = _roomiest([page], alone, partial(_pdf, [page]))[0]
@@ -160,7 +160,10 @@ def _document(pages: Sequence[Page]) -> Document:
     return {
         "title": pages[0].title,
         "installed": list(_families()),
-        "pages": [{**_plain(page), "closeness": 0, "limited": True} for page in pages],
+        "pages": [
+            {**_plain(page), "closeness": 0, "limited": True, "post": envelope.places(page)}
+            for page in pages
+        ],
     }
 
 
@@ -230,6 +233,8 @@ def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Problem:
             "Words would run over each other or be lost.",
             "Use a shorter name for the card ('called'), or a shorter name of the practice.",
         )
+    if problem := envelope.explained(text, pages):
+        return problem
     if "could not be displayed" in text or "glyph" in text or "font" in text:
         return LanguageProblem(
             f"A letter on '{pages[0].paper}' is in none of the fonts ({text}).",

@@ -56,6 +56,8 @@ class _Writer:
         page = self.page
         head = page.letterhead if page.shape != "card" else page.letterhead[:1]
         lines = [*(self._run(line) for line in head), ""]
+        if page.address:
+            lines += [*(self._run(line) for line in page.address), ""]
         lines += self._blocks(page.blocks)
         if page.sources:
             lines += [page.labels.sources, ""]
