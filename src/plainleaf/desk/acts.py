@@ -156,7 +156,7 @@ class Desk:
         writer = _format(out, file_format)
         made: list[tuple[Row, Page]] = []
         left: list[LeftOut] = []
-        for row in read_people(people):
+        for row in read_people(people, self.practice):
             try:
                 made.append((row, self.page(paper_id, row.sound_visit())))
             except Problem as problem:
@@ -224,9 +224,10 @@ def _told(one: LeftOut) -> tuple[int, str, str]:
     return one.line, name, reason
 
 
-def read_people(file: Path) -> list[Row]:
+def read_people(file: Path, practice: Practice) -> list[Row]:
     """Everybody on a day's list: a CSV file, or a FHIR R4 bundle in JSON."""
-    return read_bundle(file) if file.suffix.lower() == ".json" else read_list(file)
+    in_json = file.suffix.lower() == ".json"
+    return read_bundle(file, practice.zone) if in_json else read_list(file)
 
 
 def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:

@@ -136,7 +136,7 @@ def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) 
         )
     bag = _Bag(desk, desk.practice.reminders)
     left: list[LeftOut] = []
-    for row in read_people(people):
+    for row in read_people(people, desk.practice):
         try:
             bag.add(row)
         except Problem as problem:

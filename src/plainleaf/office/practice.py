@@ -169,6 +169,11 @@ class Practice(_Settings):
     results: OwnCounts | None = None
     reminders: Reminders | None = None
 
+    @property
+    def zone(self) -> ZoneInfo | None:
+        """The zone of the practice's own clock; None when the settings do not name it."""
+        return ZoneInfo(self.reminders.time_zone) if self.reminders else None
+
     @model_validator(mode="after")
     def _phones_exist(self) -> "Practice":
         for name in ("desk", "out_of_hours"):
