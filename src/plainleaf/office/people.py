@@ -4,6 +4,7 @@ import csv
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 from typing import Any, get_args
 
@@ -88,7 +89,8 @@ def read_list(path: Path) -> list[Row]:
     """
     text = _text(path)
     delimiter = delimiter_of(text.partition("\n")[0])
-    reader = csv.reader(text.splitlines(keepends=True), delimiter=delimiter, strict=True)
+    # Only a line end ends a line: splitlines would also cut a name at marks such as U+2028.
+    reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
         heads = _columns(path.name, next(reader, []))
         return list(_rows(path.name, reader, heads))

@@ -1,0 +1,22 @@
+"""Lists that were saved badly: each fault that a fuzz once found, in its smallest form."""
+
+from pathlib import Path
+
+import pytest
+
+from plainleaf.office.people import Row, read_list
+
+
+def listed(folder: Path, text: str) -> list[Row]:
+    file = folder / "day.csv"
+    file.write_bytes(text.encode())
+    return read_list(file)
+
+
+@pytest.mark.parametrize("mark", "\u2028\u2029\u0085\u000b\u000c\u001c\u001d\u001e")
+def test_only_a_line_end_cuts_a_line(tmp_path: Path, mark: str) -> None:
+    # RFC 4180, section 2: records are divided by line breaks, and these marks are none.
+    rows = listed(tmp_path, f"name,record\nAna{mark}Roe,J-1\r\nBo,J-2\n")
+    assert [(row.line, row.name) for row in rows] == [(2, f"Ana{mark}Roe"), (3, "Bo")]
+    assert rows[0].visit is not None
+    assert (rows[0].visit.person.name, rows[0].visit.person.record) == ("Ana Roe", "J-1")
