@@ -20,3 +20,12 @@ def test_only_a_line_end_cuts_a_line(tmp_path: Path, mark: str) -> None:
     assert [(row.line, row.name) for row in rows] == [(2, f"Ana{mark}Roe"), (3, "Bo")]
     assert rows[0].visit is not None
     assert (rows[0].visit.person.name, rows[0].visit.person.record) == ("Ana Roe", "J-1")
+
+
+@pytest.mark.parametrize("mark", ",;\t")
+@pytest.mark.parametrize("heading", ["next\nof kin", "a, b; c, d; e\t\t\t", '""'])
+def test_the_mark_between_cells_is_told_from_those_inside(
+    tmp_path: Path, mark: str, heading: str
+) -> None:
+    (row,) = listed(tmp_path, mark.join((f'"{heading}"', "name", "x\n")) + f"1{mark}Ana{mark}2\n")
+    assert (row.name, row.problem) == ("Ana", None)

@@ -88,7 +88,8 @@ def read_list(path: Path) -> list[Row]:
     Raises FactsProblem when the file as a whole cannot be understood.
     """
     text = _text(path)
-    delimiter = delimiter_of(text.partition("\n")[0])
+    # A heading in quotation marks may have commas and two lines.
+    delimiter = delimiter_of(re.sub('"[^"]*"', "", text).partition("\n")[0])
     # Only a line end ends a line: splitlines would also cut a name at marks such as U+2028.
     reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
