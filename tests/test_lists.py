@@ -29,3 +29,11 @@ def test_the_mark_between_cells_is_told_from_those_inside(
 ) -> None:
     (row,) = listed(tmp_path, mark.join((f'"{heading}"', "name", "x\n")) + f"1{mark}Ana{mark}2\n")
     assert (row.name, row.problem) == ("Ana", None)
+
+
+def test_a_line_without_a_name_is_told_whatever_it_holds(tmp_path: Path) -> None:
+    rows = listed(tmp_path, "notes,name\ncall her,\n , \n\nseen,Bo\n")
+    assert [(row.line, row.name, row.visit is None) for row in rows] == [
+        (2, "(no name)", True),
+        (5, "Bo", False),
+    ]

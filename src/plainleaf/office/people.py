@@ -132,14 +132,14 @@ def _columns(file: str, heads: list[str]) -> dict[int, str]:
 
 def _rows(file: str, reader: Any, heads: dict[int, str]) -> Iterator[Row]:
     for cells in reader:
-        values = {
-            name: cells[index].strip()
-            for index, name in heads.items()
-            if index < len(cells) and cells[index].strip()
-        }
-        if not values:
-            continue
-        yield _row(file, reader.line_num, values)
+        # A line is passed over only when it is blank, also in the columns that we do not read.
+        if any(cell.strip() for cell in cells):
+            values = {
+                name: cells[index].strip()
+                for index, name in heads.items()
+                if index < len(cells) and cells[index].strip()
+            }
+            yield _row(file, reader.line_num, values)
 
 
 def _row(file: str, line: int, values: dict[str, str]) -> Row:
