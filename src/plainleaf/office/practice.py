@@ -239,12 +239,13 @@ def read_practice(path: Path) -> Practice:
             _WHY,
             "Save it as plain text in UTF-8.",
         ) from error
-    except tomllib.TOMLDecodeError as error:
+    except ValidationError as error:
+        raise _explained(path.name, text, error) from error
+    # A number of thousands of digits, or brackets in brackets without end, are no TOML errors.
+    except (ValueError, RecursionError) as error:
         raise SettingsProblem(
             f"{path.name} is not written correctly: {error}.", _WHY, "Correct that line."
         ) from error
-    except ValidationError as error:
-        raise _explained(path.name, text, error) from error
 
 
 def _explained(file: str, text: str, error: ValidationError) -> SettingsProblem:

@@ -1,0 +1,31 @@
+"""Faults that a fuzz once found in settings, visits, bundles and days, in their smallest form."""
+
+import json
+from datetime import date
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from plainleaf import paths
+from plainleaf.desk import Desk
+from plainleaf.desk.reminders import remind
+from plainleaf.errors import FactsProblem, SettingsProblem
+from plainleaf.office.practice import Practice, read_practice
+from plainleaf.office.visits import Visit
+
+DEMO = (paths.templates() / "demo" / "practice.toml").read_text("utf-8")
+
+
+def settings(folder: Path, old: str, new: str, before: str = "") -> Practice:
+    """The demo's practice with one line changed."""
+    assert old in DEMO
+    file = folder / "practice.toml"
+    file.write_text(before + DEMO.replace(old, new, 1), "utf-8")
+    return read_practice(file)
+
+
+@pytest.mark.parametrize("value", ["9" * 5_000, "[" * 100_000])
+def test_a_value_that_python_cannot_hold_is_a_known_problem(tmp_path: Path, value: str) -> None:
+    with pytest.raises(SettingsProblem, match="is not written correctly"):
+        settings(tmp_path, "amount = 35", f"amount = {value}")
