@@ -29,3 +29,9 @@ def settings(folder: Path, old: str, new: str, before: str = "") -> Practice:
 def test_a_value_that_python_cannot_hold_is_a_known_problem(tmp_path: Path, value: str) -> None:
     with pytest.raises(SettingsProblem, match="is not written correctly"):
         settings(tmp_path, "amount = 35", f"amount = {value}")
+
+
+@pytest.mark.parametrize("name", ["America", "x" * 300, "../Denver", ""])
+def test_what_is_no_zone_is_told_with_its_line(tmp_path: Path, name: str) -> None:
+    with pytest.raises(SettingsProblem, match=r"line 37: 'reminders': '.*' is no time zone"):
+        settings(tmp_path, '"America/Denver"', f'"{name}"')

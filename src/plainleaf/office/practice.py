@@ -134,7 +134,8 @@ class Reminders(_Settings):
     def _zone_exists(self) -> "Reminders":
         try:
             ZoneInfo(self.time_zone)
-        except (ZoneInfoNotFoundError, ValueError) as error:
+        # A folder of the database, or a name too long for one, is an OSError.
+        except (ZoneInfoNotFoundError, ValueError, OSError) as error:
             raise ValueError(f"'{self.time_zone}' is no time zone of the IANA database") from error
         return self
 
