@@ -35,3 +35,7 @@ def test_a_value_that_python_cannot_hold_is_a_known_problem(tmp_path: Path, valu
 def test_what_is_no_zone_is_told_with_its_line(tmp_path: Path, name: str) -> None:
     with pytest.raises(SettingsProblem, match=r"line 37: 'reminders': '.*' is no time zone"):
         settings(tmp_path, '"America/Denver"', f'"{name}"')
+
+
+def test_a_byte_order_mark_is_no_mistake(tmp_path: Path) -> None:
+    assert settings(tmp_path, "amount = 35", "amount = 35", "\ufeff").fee.amount == 35

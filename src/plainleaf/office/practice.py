@@ -226,7 +226,7 @@ class Practice(_Settings):
 def read_practice(path: Path) -> Practice:
     """The practice in a TOML file. Raises SettingsProblem naming the line of the first mistake."""
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
         return Practice.model_validate(tomllib.loads(text))
     except FileNotFoundError as error:
         raise SettingsProblem(
