@@ -39,3 +39,19 @@ def test_what_is_no_zone_is_told_with_its_line(tmp_path: Path, name: str) -> Non
 
 def test_a_byte_order_mark_is_no_mistake(tmp_path: Path) -> None:
     assert settings(tmp_path, "amount = 35", "amount = 35", "\ufeff").fee.amount == 35
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("minutes = 5", "minutes = true"),
+        ("amount = 35", "amount = true"),
+        ("retention_years = 7", "retention_years = true"),
+        ('emergency = "911"', 'emergency = "\u0669\u0661\u0661"'),
+    ],
+)
+def test_true_is_no_number_and_a_short_number_has_plain_digits(
+    tmp_path: Path, old: str, new: str
+) -> None:
+    with pytest.raises(SettingsProblem, match=old.split(" = ")[0]):
+        settings(tmp_path, old, new)

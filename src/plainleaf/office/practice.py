@@ -47,7 +47,7 @@ class Phones(_Settings):
 
     desk: str
     out_of_hours: str | None = None
-    emergency: str = Field(pattern=r"^\d{2,6}$")
+    emergency: str = Field(pattern=r"^[0-9]{2,6}$")
 
 
 class Hours(_Settings):
@@ -84,18 +84,18 @@ class Hours(_Settings):
 class Fee(_Settings):
     """What the light look costs the patient."""
 
-    amount: float = Field(ge=0, le=10_000)
+    amount: float = Field(strict=True, ge=0, le=10_000)
     currency: str = Field(pattern=r"^[A-Z]{3}$")
 
 
 class Look(_Settings):
     """How this practice does the light look. Durations in minutes, days, weeks and years."""
 
-    minutes: int = Field(ge=1, le=30)
-    recheck_days: int = Field(default=14, ge=7, le=28)
-    recheck_latest_days: int = Field(default=28, ge=7, le=42)
-    sore_weeks: int = Field(default=2, ge=1, le=3)
-    retention_years: int = Field(ge=1, le=40)
+    minutes: int = Field(strict=True, ge=1, le=30)
+    recheck_days: int = Field(default=14, strict=True, ge=7, le=28)
+    recheck_latest_days: int = Field(default=28, strict=True, ge=7, le=42)
+    sore_weeks: int = Field(default=2, strict=True, ge=1, le=3)
+    retention_years: int = Field(strict=True, ge=1, le=40)
 
     @model_validator(mode="after")
     def _window_in_order(self) -> "Look":
@@ -128,7 +128,7 @@ class Reminders(_Settings):
 
     email: str = Field(pattern=r"^[^@\s]+@[^@\s]+\.[^@\s]+$")
     time_zone: str
-    visit_minutes: int = Field(default=30, ge=5, le=240)
+    visit_minutes: int = Field(default=30, strict=True, ge=5, le=240)
 
     @model_validator(mode="after")
     def _zone_exists(self) -> "Reminders":
