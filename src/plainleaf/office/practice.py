@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from datetime import date, time
+from datetime import date, time, timedelta
 from pathlib import Path
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -215,12 +215,20 @@ class Practice(_Settings):
         return next((one for one in self.staff if one.role in roles), self.staff[0])
 
     def recheck_window(self, visit_day: date) -> tuple[date, date]:
-        """First and last day on which an area seen on ``visit_day`` should be looked at again."""
-        start = visit_day.toordinal()
-        return (
-            date.fromordinal(start + self.look.recheck_days),
-            date.fromordinal(start + self.look.recheck_latest_days),
-        )
+        """First and last day on which an area seen on ``visit_day`` should be looked at again.
+
+        Raises FactsProblem for a day at the end of the calendar.
+        """
+        days = (self.look.recheck_days, self.look.recheck_latest_days)
+        try:
+            first, last = (visit_day + timedelta(days=one) for one in days)
+        except OverflowError as error:
+            raise FactsProblem(
+                f"The day of the visit is {visit_day.isoformat()}, the end of the calendar.",
+                "There is no day left for the second look.",
+                "Correct the day of the visit.",
+            ) from error
+        return first, last
 
 
 def read_practice(path: Path) -> Practice:
