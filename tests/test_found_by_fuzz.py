@@ -62,3 +62,18 @@ def test_the_last_day_of_the_calendar_is_a_known_problem(desk: Desk) -> None:
     finding = {"place": "cheek", "done": ["left alone"]}
     with pytest.raises(FactsProblem, match="the end of the calendar"):
         desk.page("dark-area", Visit.model_validate({**facts, "finding": finding}))
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "0206-12-09", "9998-12-31", "9999-12-31"])
+def test_a_mistyped_year_stops_one_reminder_and_no_other(
+    tmp_path: Path, desk: Desk, day: str
+) -> None:
+    rows = "".join(
+        f"{name},email,a@example.org,{when}T10:30\n"
+        for name, when in (("Ana", day), ("Bo", "2026-12-09"))
+    )
+    (tmp_path / "day.csv").write_text(f"name,remind by,email,next visit\n{rows}", "utf-8")
+    done = remind(desk, tmp_path / "day.csv", tmp_path / "out")
+    (left,) = done.left_out
+    assert (left.name, done.ways) == ("Ana", {"email": 1})
+    assert f"in the year {int(day[:4])}" in left.problem.found
