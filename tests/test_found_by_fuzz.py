@@ -77,3 +77,17 @@ def test_a_mistyped_year_stops_one_reminder_and_no_other(
     (left,) = done.left_out
     assert (left.name, done.ways) == ("Ana", {"email": 1})
     assert f"in the year {int(day[:4])}" in left.problem.found
+
+
+def bundle(folder: Path, *patients: dict[str, object]) -> Path:
+    entries = [{"resource": {"resourceType": "Patient", **one}} for one in patients]
+    file = folder / "day.json"
+    file.write_text(json.dumps({"resourceType": "Bundle", "entry": entries}), "utf-8")
+    return file
+
+
+def test_half_a_character_in_a_language_can_be_told(tmp_path: Path, desk: Desk) -> None:
+    odd = {"name": [{"text": "Ana"}], "communication": [{"language": {"text": "\ud800"}}]}
+    file = bundle(tmp_path, odd, {"name": [{"text": "Bo"}]})
+    (left,) = desk.day(file, "before-visit", tmp_path / "d.txt").left_out
+    assert str(left.problem).encode().startswith(rb"There is no translation into '\ud800'.")

@@ -196,7 +196,7 @@ class Desk:
             tag = self.practice.languages[0]
         if tag not in available():
             raise LanguageProblem(
-                f"There is no translation into '{tag}'.",
+                f"There is no translation into {tag[:40]!a}.",
                 "We do not print a paper in another language than the one that was asked for.",
                 f"Choose one of {', '.join(available())}, or ask for an interpreter.",
             )
