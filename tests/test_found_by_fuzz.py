@@ -91,3 +91,23 @@ def test_half_a_character_in_a_language_can_be_told(tmp_path: Path, desk: Desk) 
     file = bundle(tmp_path, odd, {"name": [{"text": "Bo"}]})
     (left,) = desk.day(file, "before-visit", tmp_path / "d.txt").left_out
     assert str(left.problem).encode().startswith(rb"There is no translation into '\ud800'.")
+
+
+@pytest.mark.parametrize(
+    ("row", "left", "shown"),
+    [
+        ("\U0001f600 Ana,1980-13-01", 1, r"\U0001f600 Ana"),
+        ("\U0001f600 Ana,1980-12-01", 0, r"\U0001f600 Ana"),
+        ("Bell\u0007,1980-12-01", 1, r"Bell\x07"),
+    ],
+)
+def test_a_name_that_cannot_be_set_does_not_stop_the_desk_s_list(
+    tmp_path: Path, desk: Desk, row: str, left: int, shown: str
+) -> None:
+    (tmp_path / "day.csv").write_text(f"name,born\n{row}\nJos\u00e9,\n", "utf-8")
+    done = desk.day(tmp_path / "day.csv", "introduction", tmp_path / "d.pdf")
+    assert (len(done.left_out), len(done.printed)) == (left, 2 - left)
+    document = pypdfium2.PdfDocument(str(done.file))
+    text = document[0].get_textpage().get_text_bounded()
+    assert shown in text
+    assert "Jos\u00e9" in text
