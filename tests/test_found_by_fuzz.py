@@ -1,7 +1,6 @@
 """Faults that a fuzz once found in settings, visits, bundles and days, in their smallest form."""
 
 import json
-from datetime import date
 from pathlib import Path
 
 import pypdfium2
@@ -11,6 +10,7 @@ from plainleaf import paths
 from plainleaf.desk import Desk
 from plainleaf.desk.reminders import remind
 from plainleaf.errors import FactsProblem, SettingsProblem
+from plainleaf.office.fhir import read_bundle
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.visits import Visit
 
@@ -111,3 +111,9 @@ def test_a_name_that_cannot_be_set_does_not_stop_the_desk_s_list(
     text = document[0].get_textpage().get_text_bounded()
     assert shown in text
     assert "Jos\u00e9" in text
+
+
+def test_a_bundle_without_entries_is_not_an_empty_day(tmp_path: Path, practice: Practice) -> None:
+    (tmp_path / "day.json").write_text('{"resourceType": "Bundle", "entri": [{}]}', "utf-8")
+    with pytest.raises(FactsProblem, match="no list of entries under 'entry'"):
+        read_bundle(tmp_path / "day.json", practice.zone)

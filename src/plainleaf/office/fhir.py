@@ -194,9 +194,9 @@ def _entries(path: Path) -> list[Any]:
         raise _not_a_bundle(path.name, str(error)) from error
     if not isinstance(bundle, dict) or bundle.get("resourceType") != "Bundle":
         raise _not_a_bundle(path.name, "its resourceType is not Bundle")
-    entries = bundle.get("entry", [])
+    entries = bundle.get("entry")
     if not isinstance(entries, list):
-        raise _not_a_bundle(path.name, "its 'entry' is not a list")
+        raise _not_a_bundle(path.name, "it has no list of entries under 'entry'")
     return entries
 
 
