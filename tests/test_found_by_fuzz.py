@@ -117,3 +117,10 @@ def test_a_bundle_without_entries_is_not_an_empty_day(tmp_path: Path, practice: 
     (tmp_path / "day.json").write_text('{"resourceType": "Bundle", "entri": [{}]}', "utf-8")
     with pytest.raises(FactsProblem, match="no list of entries under 'entry'"):
         read_bundle(tmp_path / "day.json", practice.zone)
+
+
+@pytest.mark.parametrize("day", ["tuesday", "friday"])
+def test_the_hours_of_each_day_are_checked(tmp_path: Path, day: str) -> None:
+    line = next(one for one in DEMO.splitlines() if one.startswith(f"{day} = "))
+    with pytest.raises(SettingsProblem, match="'8 to 5' is not of the form"):
+        settings(tmp_path, line, f'{day} = "8 to 5"')

@@ -76,7 +76,9 @@ class Hours(_Settings):
 
     @model_validator(mode="after")
     def _some_day_open(self) -> "Hours":
-        if not any(self.times(day) for day in WEEK):
+        # All are read before any is judged, so that none is wrong unseen.
+        times = [self.times(day) for day in WEEK]
+        if not any(times):
             raise ValueError("no day is open")
         return self
 
