@@ -124,3 +124,18 @@ def test_the_hours_of_each_day_are_checked(tmp_path: Path, day: str) -> None:
     line = next(one for one in DEMO.splitlines() if one.startswith(f"{day} = "))
     with pytest.raises(SettingsProblem, match="'8 to 5' is not of the form"):
         settings(tmp_path, line, f'{day} = "8 to 5"')
+
+
+def test_a_card_that_cannot_be_set_stops_one_person_s_reminders(tmp_path: Path, desk: Desk) -> None:
+    booked = "2026-12-09T10:30"
+    (tmp_path / "day.csv").write_text(
+        "name,remind by,email,next visit\n"
+        f"\U0001f600 Ana,letter + email,a@example.org,{booked}\n"
+        f"Bo,letter,,{booked}\n"
+        f"{'Anneliese ' * 40},letter,,{booked}\n",
+        "utf-8",
+    )
+    done = remind(desk, tmp_path / "day.csv", tmp_path / "out")
+    assert [one.line for one in done.left_out] == [2, 4]
+    assert done.ways == {"letter": 1}
+    assert [file.name for file in done.files] == ["cards.pdf"]
