@@ -139,3 +139,14 @@ def test_a_card_that_cannot_be_set_stops_one_person_s_reminders(tmp_path: Path, 
     assert [one.line for one in done.left_out] == [2, 4]
     assert done.ways == {"letter": 1}
     assert [file.name for file in done.files] == ["cards.pdf"]
+
+
+@pytest.mark.parametrize("name", ["x" * 60, "W" * 26, "\u0645" * 60])
+def test_a_long_word_stays_on_its_own_card(tmp_path: Path, desk: Desk, name: str) -> None:
+    (tmp_path / "day.csv").write_text(f"name,next visit\n{name},2026-12-09T10:30\n", "utf-8")
+    done = desk.day(tmp_path / "day.csv", "reminder-card", tmp_path / "d.pdf")
+    sheet = pypdfium2.PdfDocument(str(done.file))[0].render().to_pil().convert("L")
+    width, height = sheet.size
+    # The first card is the left upper quarter; the mark for cutting is left of the rest.
+    beyond = sheet.crop((width // 2 + 25, 20, width - 25, height // 2 - 25))
+    assert beyond.getextrema() == (255, 255)
