@@ -5,6 +5,7 @@ import json
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
@@ -14,6 +15,7 @@ from plainleaf.errors import FactsProblem
 from plainleaf.office.fhir import read_bundle
 from plainleaf.office.people import Row
 
+DENVER = ZoneInfo("America/Denver")
 MAREN: dict[str, Any] = {
     "resourceType": "Patient",
     "id": "p1",
@@ -72,7 +74,7 @@ def entry(resource: dict[str, Any], url: str | None = None, **changes: Any) -> d
     return ({"fullUrl": url} if url else {}) | {"resource": kept}
 
 
-def at(reference: str | None, start: str = "2026-12-09T10:30:00Z", **changes: Any) -> Any:
+def at(reference: str | None, start: str = "2026-12-09T10:30:00-07:00", **changes: Any) -> Any:
     actor = {"reference": reference} if reference else {"display": "Somebody"}
     return entry(BOOKED, start=start, participant=[{"actor": actor}], **changes)
 
@@ -81,7 +83,7 @@ def rows(folder: Path, *entries: Any) -> list[Row]:
     file = folder / "day.json"
     bundle = {"resourceType": "Bundle", "type": "collection", "entry": list(entries)}
     file.write_text(json.dumps(bundle), "utf-8")
-    return read_bundle(file)
+    return read_bundle(file, DENVER)
 
 
 def person(folder: Path, **changes: Any) -> Any:
@@ -166,9 +168,9 @@ def test_two_patients_with_one_id_are_not_mixed_up(tmp_path: Path) -> None:
 def test_each_further_appointment_is_a_row_of_its_own(tmp_path: Path) -> None:
     found = rows(
         tmp_path,
-        at("Patient/p2", "2026-12-10T09:00:00Z"),
+        at("Patient/p2", "2026-12-10T09:00:00-07:00"),
         entry(BO),
-        at("Patient/p2", "2026-12-09T09:00:00Z"),
+        at("Patient/p2", "2026-12-09T09:00:00-07:00"),
     )
     shown = [(row.line, row.visit.next_visit) for row in found if row.visit]
     assert shown == [(0, datetime(2026, 12, 10, 9)), (1, datetime(2026, 12, 9, 9))]

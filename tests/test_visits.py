@@ -1,6 +1,7 @@
 """What may be recorded about a person and a visit, how it is read, and what advice it gives."""
 
 import json
+import re
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any, get_args
@@ -214,9 +215,50 @@ def test_a_file_that_is_not_there_or_not_text_is_a_known_problem(tmp_path: Path)
         read_visit(tmp_path / "visit.json")
 
 
-def test_a_moment_keeps_the_clock_as_it_was_written() -> None:
-    visit = Visit.model_validate(FULL | {"recheck": "2026-12-09T10:30:00-07:00"})
-    assert visit.recheck == datetime(2026, 12, 9, 10, 30)
+OFFSETS = ("Z", "z", "-07:00", "+0530", "\u221207:00", "+00:00")
+
+
+@pytest.mark.parametrize("name", ["recheck", "next_visit"])
+def test_a_moment_is_on_the_clock_of_the_practice(tmp_path: Path, name: str) -> None:
+    for text in ("2026-12-09T10:30:00", "2026-12-09 10:30", " 2026-12-09T10:30 "):
+        visit = read_visit(written(tmp_path, "visit.json", json.dumps(changed(name, text))))
+        assert getattr(visit, name) == datetime(2026, 12, 9, 10, 30)
+    for offset in OFFSETS:
+        moment = f"2026-12-09T10:30:00{offset}"
+        with pytest.raises(FactsProblem, match=f"'{name}': it has an offset from UTC"):
+            read_visit(written(tmp_path, "visit.json", json.dumps(changed(name, moment))))
+        (row,) = listed(tmp_path, f"name,{name}", f"Ana,{moment}")
+        assert row.problem is not None
+        assert f"'{name}': it has an offset" in row.problem.found
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("recheck = 2026-12-09T10:30:00-07:00", "line 1: 'recheck': it has an offset"),
+        ("recheck = 2026-12-09T10:30:00Z", "line 1: 'recheck': it has an offset"),
+        ("day = 2026-12-09T00:00:00Z", "line 1: 'day': it has an offset"),
+        ('day = "2026-12-09T00:00:00+01:00"', "line 1: 'day': it has an offset"),
+        ("recheck = 2026-12-09", "line 1: 'recheck': it has no time of day"),
+        ('next_visit = "2026-12-09 "', "line 1: 'next_visit': it has no time of day"),
+    ],
+)
+def test_an_offset_or_a_day_alone_is_no_time_in_toml(tmp_path: Path, text: str, says: str) -> None:
+    file = written(tmp_path, "visit.toml", f'{text}\n[person]\nname = "Ana"\n')
+    with pytest.raises(FactsProblem) as caught:
+        read_visit(file)
+    assert says in caught.value.found
+
+
+def test_the_schema_and_the_reader_agree_on_what_a_moment_is() -> None:
+    for name in ("recheck", "next_visit"):
+        told = visit_schema()["properties"][name]["anyOf"][0]
+        assert "format" not in told  # JSON Schema's date-time is RFC 3339's, with an offset.
+        for text in ("2026-12-09T10:30:00", "2026-12-09 10:30", "2026-12-09T10:30:00.52"):
+            assert re.search(told["pattern"], text)
+            assert Visit.model_validate({"person": {"name": "Ana"}, name: text})
+        for text in ("2026-12-09", *(f"2026-12-09T10:30:00{offset}" for offset in OFFSETS)):
+            assert not re.search(told["pattern"], text)
 
 
 def test_the_published_schema_is_that_of_the_model() -> None:

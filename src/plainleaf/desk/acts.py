@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 from importlib import import_module
 from itertools import product
 from pathlib import Path
@@ -43,6 +43,8 @@ they would cost every command more time than most commands take."""
 
 OWN_FIGURES = "own_figures.csv"
 """The practice's own rows of figures, beside practice.toml."""
+
+_CONTROLS = {code: f"\\x{code:02x}" for code in (*range(32), 127)}
 
 Progress = Callable[[str], None]
 
@@ -176,7 +178,7 @@ class Desk:
         writer = _format(out, file_format)
         made: list[tuple[Row, Page]] = []
         left: list[LeftOut] = []
-        for row in read_people(people):
+        for row in read_people(people, self.practice):
             try:
                 made.append((row, self.page(paper_id, row.sound_visit())))
             except Problem as problem:
@@ -188,13 +190,18 @@ class Desk:
         return DayResult(put(out, content), tuple(row.name for row, _ in made), tuple(left))
 
     def _print_file(
-        self, made: list[tuple[Row, Page]], left: list[LeftOut], writer: str
+        self,
+        made: list[tuple[Row, Page]],
+        left: list[LeftOut],
+        writer: str,
+        spell: Callable[[str], str] = str,
     ) -> bytes | None:
         """All pages in one file under the desk's list; who cannot be printed moves to ``left``."""
         if not made:
             return None
         try:
-            return write([*_cover(made, left, writer), *(page for _, page in made)], writer)
+            pages = [page for _, page in made]
+            return write([*_cover(made, left, writer, spell), *pages], writer)
         except Problem:
             # Somebody's name or card cannot be set: find out whose, and print the others.
             kept = []
@@ -205,7 +212,10 @@ class Desk:
                 except Problem as problem:
                     left.append(LeftOut(row.line, row.name, problem))
             if len(kept) == len(made):
-                raise
+                if spell is not str:
+                    raise
+                # All pages can be set, so it is a name or a reason on the desk's list.
+                return self._print_file(made, left, writer, partial(_spelled, pages[0]))
             made[:] = kept
             left.sort(key=lambda one: one.line)
             return self._print_file(made, left, writer)
@@ -216,7 +226,7 @@ class Desk:
             tag = self.practice.languages[0]
         if tag not in available():
             raise LanguageProblem(
-                f"There is no translation into '{tag}'.",
+                f"There is no translation into {tag[:40]!a}.",
                 "We do not print a paper in another language than the one that was asked for.",
                 f"Choose one of {', '.join(available())}, or ask for an interpreter.",
             )
@@ -224,14 +234,27 @@ class Desk:
 
 
 def _cover(
-    made: Sequence[tuple[Row, Page]], left: Sequence[LeftOut], writer: str
+    made: Sequence[tuple[Row, Page]],
+    left: Sequence[LeftOut],
+    writer: str,
+    spell: Callable[[str], str],
 ) -> tuple[Page, ...]:
     """The desk's list, on top of a file that is printed; cards and screens have none."""
     like = made[0][1]
     if writer != "pdf" or like.shape == "card":
         return ()
-    names = [(row.name, page.language) for row, page in made]
-    return (cover(like, names, [_told(one) for one in left]),)
+    names = [(spell(row.name), page.language) for row, page in made]
+    told = [(line, spell(name), spell(reason)) for line, name, reason in map(_told, left)]
+    return (cover(like, names, told),)
+
+
+def _spelled(like: Page, text: str) -> str:
+    """The text as it is when the desk's list can show it, else with its odd letters spelled out."""
+    try:
+        write([cover(like, [(text, "")], [])], "pdf")
+    except Problem:
+        return text.encode("ascii", "backslashreplace").decode().translate(_CONTROLS)
+    return text
 
 
 def _told(one: LeftOut) -> tuple[int, str, str]:
@@ -244,9 +267,10 @@ def _told(one: LeftOut) -> tuple[int, str, str]:
     return one.line, name, reason
 
 
-def read_people(file: Path) -> list[Row]:
+def read_people(file: Path, practice: Practice) -> list[Row]:
     """Everybody on a day's list: a CSV file, or a FHIR R4 bundle in JSON."""
-    return read_bundle(file) if file.suffix.lower() == ".json" else read_list(file)
+    in_json = file.suffix.lower() == ".json"
+    return read_bundle(file, practice.zone) if in_json else read_list(file)
 
 
 def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:

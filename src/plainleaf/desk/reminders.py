@@ -39,9 +39,10 @@ class Reminded:
 class _Bag:
     """What has been made so far; nothing is written before everybody on the list was looked at."""
 
-    def __init__(self, desk: Desk, settings: Reminders) -> None:
+    def __init__(self, desk: Desk, settings: Reminders, alone: bool) -> None:
         self.desk = desk
         self.settings = settings
+        self.alone = alone
         self.cards: list[Page] = []
         self.texts: list[tuple[object, ...]] = []
         self.files: dict[str, bytes] = {}
@@ -66,6 +67,8 @@ class _Bag:
     def card(self, _: int, visit: Visit) -> Callable[[], None]:
         """A card for the sheet of cards."""
         page = self.desk.page("reminder-card", visit)
+        if self.alone:
+            write([page], "pdf")
         return lambda: self.cards.append(page)
 
     def text(self, line: int, visit: Visit) -> Callable[[], None]:
@@ -134,22 +137,33 @@ def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) 
             "E-mails need a sender, and calendar entries the practice's time zone.",
             "Add them as 'plainleaf init' shows.",
         )
-    bag = _Bag(desk, desk.practice.reminders)
+    rows = read_people(people, desk.practice)
+    settings = desk.practice.reminders
+    try:
+        bag, left = _filled(_Bag(desk, settings, alone=False), rows, progress)
+    except Problem:
+        # Somebody's card cannot be set: find out whose, and remind the others.
+        bag, left = _filled(_Bag(desk, settings, alone=True), rows, silent)
+    drafts = sorted({str(row[2]) for row in bag.texts if row[-1] == "draft"})
+    return Reminded(tuple(_kept(bag, folder)), bag.ways, tuple(drafts), tuple(left))
+
+
+def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[LeftOut]]:
+    """The bag with everybody's reminders, and who gets none. Raises what the cards raise."""
     left: list[LeftOut] = []
-    for row in read_people(people):
+    for row in rows:
         try:
             bag.add(row)
         except Problem as problem:
             left.append(LeftOut(row.line, row.name, problem))
         progress(row.name)
-    drafts = sorted({str(row[2]) for row in bag.texts if row[-1] == "draft"})
-    return Reminded(tuple(_kept(bag, folder)), bag.ways, tuple(drafts), tuple(left))
+    if bag.cards:
+        bag.files[CARDS] = write(bag.cards, "pdf")
+    return bag, left
 
 
 def _kept(bag: _Bag, folder: Path) -> list[Path]:
     files = dict(bag.files)
-    if bag.cards:
-        files[CARDS] = write(bag.cards, "pdf")
     if bag.texts:
         files[TEXTS] = _table(bag.texts)
     return [put(folder / name, content) for name, content in sorted(files.items())]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
+from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field, StrictBool, ValidationError
 
@@ -25,8 +26,11 @@ _NOT_OURS = ("SS", "NI", "NIIP", "DL", "PPN", "TAX", "SB")
 """Identifier types (HL7 table 0203) that are no record number and must not stand on a paper."""
 
 _INSTANT = re.compile(
-    r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})"
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}T([01][0-9]|2[0-3]):[0-9]{2}:[0-9]{2}(\.[0-9]+)?"
+    r"(Z|[+-]((0[0-9]|1[0-3]):[0-5][0-9]|14:00))"
 )
+"""FHIR's instant: RFC 3339 without 24:00, and with offsets of at most 14 hours."""
+
 _WHOLE_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _PART_DATE = re.compile(r"[0-9]{4}(-[0-9]{2})?")
 
@@ -150,13 +154,16 @@ class _Booking:
     start: datetime
 
 
-def read_bundle(path: Path) -> list[Row]:
+def read_bundle(path: Path, zone: ZoneInfo | None = None) -> list[Row]:
     """Everybody in a FHIR R4 Bundle, in its order. ``Row.line`` is the entry's index, from 0.
 
     A Patient becomes a row with the first booked or pending appointment as ``next_visit``; each
     further appointment becomes a row of its own. A bad Patient, a bad appointment, and one whose
     patient is not in the bundle become rows with their problem; none is lost. Entries of other
     types are passed over. Raises FactsProblem when the file as a whole cannot be understood.
+
+    Appointments are moved to ``zone``, that of the practice's clock. Without it, none can be told
+    and each becomes a row with its problem.
     """
     rows: list[Row] = []
     patients: list[_Known] = []
@@ -173,7 +180,7 @@ def read_bundle(path: Path) -> list[Row]:
             patients.append(_known(where, line, entry))
         elif kind == "Appointment":
             appointments.append((line, entry.resource))
-    bookings, strays = _booked(path.name, appointments, patients)
+    bookings, strays = _booked(path.name, appointments, patients, zone)
     rows += strays
     for patient in patients:
         rows += _rows(path.name, patient, bookings[patient.line])
@@ -187,9 +194,9 @@ def _entries(path: Path) -> list[Any]:
         raise _not_a_bundle(path.name, str(error)) from error
     if not isinstance(bundle, dict) or bundle.get("resourceType") != "Bundle":
         raise _not_a_bundle(path.name, "its resourceType is not Bundle")
-    entries = bundle.get("entry", [])
+    entries = bundle.get("entry")
     if not isinstance(entries, list):
-        raise _not_a_bundle(path.name, "its 'entry' is not a list")
+        raise _not_a_bundle(path.name, "it has no list of entries under 'entry'")
     return entries
 
 
@@ -342,7 +349,10 @@ def _guardian(contacts: tuple[_Contact, ...]) -> dict[str, str] | None:
 
 
 def _booked(
-    file: str, appointments: list[tuple[int, Mapping[str, Any]]], patients: list[_Known]
+    file: str,
+    appointments: list[tuple[int, Mapping[str, Any]]],
+    patients: list[_Known],
+    zone: ZoneInfo | None,
 ) -> tuple[defaultdict[int, list[_Booking]], list[Row]]:
     """The bookings of each patient, by the line of the Patient; and rows for those with a problem.
 
@@ -362,7 +372,7 @@ def _booked(
             if appointment.status not in ("booked", "pending"):
                 continue
             named.extend(_whose(where, appointment, by_key))
-            start = _start(where, appointment.start)
+            start = _start(where, appointment.start, zone)
         except (ValidationError, Problem) as error:
             name = named[0].name if named else _NAMELESS
             strays.append(Row(line, name, None, _told(where, error)))
@@ -392,16 +402,31 @@ def _whose(
     return list(found.values())
 
 
-def _start(where: str, text: str | None) -> datetime:
-    """Day and time as the sender's clock showed them, without the offset. Raises FactsProblem."""
+def _start(where: str, text: str | None, zone: ZoneInfo | None) -> datetime:
+    """Day and time on the practice's clock, naive. Raises FactsProblem when it cannot be told."""
     try:
         if not _INSTANT.fullmatch(text or ""):
             raise ValueError
-        return datetime.fromisoformat(text or "").replace(tzinfo=None)
-    except ValueError as error:
+        instant = datetime.fromisoformat(text or "")
+        local = instant.astimezone(zone) if zone else None
+    except (ValueError, OverflowError) as error:
         what = f"the start is {text[:40]!a}" if text else "the appointment has no start"
         do = "Write day, time and offset, such as 2026-12-09T10:30:00-07:00."
         raise _bad(where, what, do) from error
+    if local is None:
+        raise _unknown_clock(where)
+    if local.utcoffset() != local.replace(fold=1 - local.fold).utcoffset():
+        what = f"{local:%H:%M} comes twice on {local:%Y-%m-%d}, when the clocks are put back"
+        raise _bad(where, what, "Book another time, or tell the person yourself.")
+    return local.replace(tzinfo=None)
+
+
+def _unknown_clock(where: str) -> FactsProblem:
+    return FactsProblem(
+        f"{where}: the start is on a clock that may not be the practice's.",
+        "A paper would name the wrong hour, or the wrong day.",
+        "Set 'time_zone' under [reminders] in practice.toml; 'plainleaf init' shows how.",
+    )
 
 
 def _rows(file: str, patient: _Known, bookings: list[_Booking]) -> Iterator[Row]:

@@ -4,6 +4,7 @@ import csv
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 from typing import Any, get_args
 
@@ -104,11 +105,13 @@ def read_list(path: Path) -> list[Row]:
     Raises FactsProblem when the file as a whole cannot be understood.
     """
     text = _text(path)
-    delimiter = delimiter_of(text.partition("\n")[0])
-    reader = csv.reader(text.splitlines(keepends=True), delimiter=delimiter, strict=True)
+    # A heading in quotation marks may have commas and two lines.
+    delimiter = delimiter_of(re.sub('"[^"]*"', "", text).partition("\n")[0])
+    # Only a line end ends a line: splitlines would also cut a name at marks such as U+2028.
+    reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
-        heads = _columns(path.name, next(reader, []))
-        return list(_rows(path.name, reader, heads))
+        heads = next(reader, [])
+        return list(_rows(path.name, reader, _columns(path.name, heads), len(heads)))
     except csv.Error as error:
         raise _unreadable(path.name, f"line {reader.line_num}: {error}") from error
 
@@ -144,26 +147,36 @@ def _columns(file: str, heads: list[str]) -> dict[int, str]:
     return found
 
 
-def _rows(file: str, reader: Any, heads: dict[int, str]) -> Iterator[Row]:
+def _rows(file: str, reader: Any, heads: dict[int, str], width: int) -> Iterator[Row]:
     for cells in reader:
-        values = {
-            name: cells[index].strip()
-            for index, name in heads.items()
-            if index < len(cells) and cells[index].strip()
-        }
-        if not values:
-            continue
-        yield _row(file, reader.line_num, values)
+        # A line is passed over only when it is blank, also in the columns that we do not read.
+        if any(cell.strip() for cell in cells):
+            values = {
+                name: cells[index].strip()
+                for index, name in heads.items()
+                if index < len(cells) and cells[index].strip()
+            }
+            yield _row(file, reader.line_num, values, "".join(cells[width:]).strip())
 
 
-def _row(file: str, line: int, values: dict[str, str]) -> Row:
+def _row(file: str, line: int, values: dict[str, str], beyond: str) -> Row:
     name = values.get("name", "(no name)")
+    if beyond:
+        return Row(line, name, None, _shifted(file, line, beyond))
     try:
         return Row(line, name, _visit(values))
     except ValidationError as error:
         return Row(line, name, None, fact_problem(file, line, error.errors()[0]))
     except Problem as known:
         return Row(line, name, None, known)
+
+
+def _shifted(file: str, line: int, beyond: str) -> FactsProblem:
+    return FactsProblem(
+        f"{file} line {line}: there are more cells than headings, at the end {beyond[:40]!a}.",
+        "A name with a comma in it moves all that follows into the wrong column.",
+        "Put the cell with the comma into quotation marks, or give each column a heading.",
+    )
 
 
 def _visit(values: dict[str, str]) -> Visit:

@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from datetime import date, time
+from datetime import date, time, timedelta
 from pathlib import Path
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -47,7 +47,7 @@ class Phones(_Settings):
 
     desk: str
     out_of_hours: str | None = None
-    emergency: str = Field(pattern=r"^\d{2,6}$")
+    emergency: str = Field(pattern=r"^[0-9]{2,6}$")
 
 
 class Hours(_Settings):
@@ -76,7 +76,9 @@ class Hours(_Settings):
 
     @model_validator(mode="after")
     def _some_day_open(self) -> "Hours":
-        if not any(self.times(day) for day in WEEK):
+        # All are read before any is judged, so that none is wrong unseen.
+        times = [self.times(day) for day in WEEK]
+        if not any(times):
             raise ValueError("no day is open")
         return self
 
@@ -84,18 +86,18 @@ class Hours(_Settings):
 class Fee(_Settings):
     """What the light look costs the patient."""
 
-    amount: float = Field(ge=0, le=10_000)
+    amount: float = Field(strict=True, ge=0, le=10_000)
     currency: str = Field(pattern=r"^[A-Z]{3}$")
 
 
 class Look(_Settings):
     """How this practice does the light look. Durations in minutes, days, weeks and years."""
 
-    minutes: int = Field(ge=1, le=30)
-    recheck_days: int = Field(default=14, ge=7, le=28)
-    recheck_latest_days: int = Field(default=28, ge=7, le=42)
-    sore_weeks: int = Field(default=2, ge=1, le=3)
-    retention_years: int = Field(ge=1, le=40)
+    minutes: int = Field(strict=True, ge=1, le=30)
+    recheck_days: int = Field(default=14, strict=True, ge=7, le=28)
+    recheck_latest_days: int = Field(default=28, strict=True, ge=7, le=42)
+    sore_weeks: int = Field(default=2, strict=True, ge=1, le=3)
+    retention_years: int = Field(strict=True, ge=1, le=40)
 
     @model_validator(mode="after")
     def _window_in_order(self) -> "Look":
@@ -128,13 +130,14 @@ class Reminders(_Settings):
 
     email: str = Field(pattern=r"^[^@\s]+@[^@\s]+\.[^@\s]+$")
     time_zone: str
-    visit_minutes: int = Field(default=30, ge=5, le=240)
+    visit_minutes: int = Field(default=30, strict=True, ge=5, le=240)
 
     @model_validator(mode="after")
     def _zone_exists(self) -> "Reminders":
         try:
             ZoneInfo(self.time_zone)
-        except (ZoneInfoNotFoundError, ValueError) as error:
+        # A folder of the database, or a name too long for one, is an OSError.
+        except (ZoneInfoNotFoundError, ValueError, OSError) as error:
             raise ValueError(f"'{self.time_zone}' is no time zone of the IANA database") from error
         return self
 
@@ -175,6 +178,11 @@ class Practice(_Settings):
     results: OwnCounts | None = None
     reminders: Reminders | None = None
     post: Post | None = None
+
+    @property
+    def zone(self) -> ZoneInfo | None:
+        """The zone of the practice's own clock; None when the settings do not name it."""
+        return ZoneInfo(self.reminders.time_zone) if self.reminders else None
 
     @model_validator(mode="after")
     def _phones_exist(self) -> "Practice":
@@ -227,18 +235,26 @@ class Practice(_Settings):
         return next((one for one in self.staff if one.role in roles), self.staff[0])
 
     def recheck_window(self, visit_day: date) -> tuple[date, date]:
-        """First and last day on which an area seen on ``visit_day`` should be looked at again."""
-        start = visit_day.toordinal()
-        return (
-            date.fromordinal(start + self.look.recheck_days),
-            date.fromordinal(start + self.look.recheck_latest_days),
-        )
+        """First and last day on which an area seen on ``visit_day`` should be looked at again.
+
+        Raises FactsProblem for a day at the end of the calendar.
+        """
+        days = (self.look.recheck_days, self.look.recheck_latest_days)
+        try:
+            first, last = (visit_day + timedelta(days=one) for one in days)
+        except OverflowError as error:
+            raise FactsProblem(
+                f"The day of the visit is {visit_day.isoformat()}, the end of the calendar.",
+                "There is no day left for the second look.",
+                "Correct the day of the visit.",
+            ) from error
+        return first, last
 
 
 def read_practice(path: Path) -> Practice:
     """The practice in a TOML file. Raises SettingsProblem naming the line of the first mistake."""
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
         return Practice.model_validate(tomllib.loads(text))
     except FileNotFoundError as error:
         raise SettingsProblem(
@@ -252,12 +268,13 @@ def read_practice(path: Path) -> Practice:
             _WHY,
             "Save it as plain text in UTF-8.",
         ) from error
-    except tomllib.TOMLDecodeError as error:
+    except ValidationError as error:
+        raise _explained(path.name, text, error) from error
+    # A number of thousands of digits, or brackets in brackets without end, are no TOML errors.
+    except (ValueError, RecursionError) as error:
         raise SettingsProblem(
             f"{path.name} is not written correctly: {error}.", _WHY, "Correct that line."
         ) from error
-    except ValidationError as error:
-        raise _explained(path.name, text, error) from error
 
 
 def _explained(file: str, text: str, error: ValidationError) -> SettingsProblem:

@@ -18,6 +18,7 @@ from pydantic import (
     ConfigDict,
     Field,
     ValidationError,
+    WithJsonSchema,
     model_validator,
 )
 
@@ -79,6 +80,7 @@ InterpreterMode = Literal["in the room", "by phone", "by video"]
 Channel = Literal["letter", "phone call", "text message", "email"]
 
 _WRITTEN_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_WRITTEN_MOMENT = "^[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2}([.][0-9]+)?)?$"
 
 
 def _written(value: object) -> object:
@@ -87,12 +89,26 @@ def _written(value: object) -> object:
         isinstance(value, str) and not _WRITTEN_DAY.match(value.strip())
     ):
         raise ValueError("it is not written as year-month-day, such as 2026-11-25")
+    if _has_offset(value):
+        raise ValueError(
+            "it has an offset from UTC; write it as the practice's own clock and calendar show it,"
+            " without one"
+        )
     return value.strip() if isinstance(value, str) else value
 
 
-def _naive(moment: datetime) -> datetime:
-    # The clock on the wall of the practice, as it was written; the offset itself is not kept.
-    return moment.replace(tzinfo=None)
+def _has_offset(value: object) -> bool:
+    # Nobody can tell whether the clock beside an offset is the practice's, so it is not dropped.
+    if isinstance(value, str):
+        return re.search("[Zz+\u2212-]", value.strip()[10:]) is not None
+    return isinstance(value, datetime) and value.tzinfo is not None
+
+
+def _with_time(value: object) -> object:
+    # A day alone would become midnight, and a card would ask somebody to come then.
+    if isinstance(value, str | date) and len(str(value)) == len("2026-11-25"):
+        raise ValueError("it has no time of day; write it such as 2026-12-09T10:30")
+    return value
 
 
 def _printable(text: str) -> str:
@@ -122,7 +138,13 @@ def _grown_up(adult: bool) -> bool:
 
 
 Day = Annotated[date, BeforeValidator(_written)]
-Moment = Annotated[datetime, BeforeValidator(_written), AfterValidator(_naive)]
+# JSON Schema's own format for a date and time asks for an offset, which we refuse.
+Moment = Annotated[
+    datetime,
+    BeforeValidator(_with_time),
+    BeforeValidator(_written),
+    WithJsonSchema({"type": "string", "pattern": _WRITTEN_MOMENT}),
+]
 Tooth = Annotated[int, Field(ge=11, le=85), AfterValidator(_tooth)]
 Email = Annotated[Line, AfterValidator(_email)]
 # Strict: true is not one millimetre, and nan is not a length.

@@ -24,6 +24,8 @@ from plainleaf.errors import FactsProblem, SettingsProblem
 PRODUCT = "-//Plainleaf//Papers//EN"
 _NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "urn:plainleaf:appointment")
 _WARNING = timedelta(days=-1)
+_YEARS = (1900, 2199)
+"""What a mistyped year leaves; the definition of a zone needs a year before and two after."""
 
 
 def event(
@@ -116,6 +118,12 @@ def _zone(name: str) -> ZoneInfo:
 
 def _local(start: datetime, zone: ZoneInfo) -> datetime:
     """The start with its zone; of an hour that comes twice, the first (RFC 5545, 3.3.5)."""
+    if not _YEARS[0] <= start.year <= _YEARS[1]:
+        raise FactsProblem(
+            f"The appointment is in the year {start.year}.",
+            "No calendar has the changes of the clocks around it.",
+            "Correct the day of the appointment.",
+        )
     local = start.replace(tzinfo=zone, fold=0)
     if local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != start.replace(fold=0):
         raise FactsProblem(
