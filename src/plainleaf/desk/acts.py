@@ -119,6 +119,7 @@ class Desk:
         page = compose(order, tables, signatures)
         log.debug("4 check the page")
         check(page, asked, self.figure_ids)
+        log.debug("4 checked: its code is %s", page.code)
         return page
 
     def advice(self, visit: Visit, paper_id: str) -> tuple[Advice, ...]:
@@ -133,12 +134,13 @@ class Desk:
         tag: str = "",
         file_format: str = "",
         large: bool = False,
+        told: Progress = silent,
     ) -> Path:
-        """Make one paper and put it where it was asked for. Returns the file."""
-        writer = _format(out, file_format)
+        """Make one paper and put it where it was asked for. Returns the file; tells the code."""
+        writer = format_of(out, file_format)
         page = self.page(paper_id, visit, tag, large)
-        copies = 4 if page.shape == "card" and visit is None else 1
-        return put(out, write([page] * copies, writer))
+        told(page.code)
+        return put(out, alone(page, visit, writer))
 
     def day(
         self,
@@ -153,7 +155,7 @@ class Desk:
         Nobody is lost: who cannot be printed is returned with the reason. Raises FactsProblem
         when nobody can be.
         """
-        writer = _format(out, file_format)
+        writer = format_of(out, file_format)
         made: list[tuple[Row, Page]] = []
         left: list[LeftOut] = []
         for row in read_people(people):
@@ -238,7 +240,14 @@ def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:
     )
 
 
-def _format(out: Path, asked: str) -> str:
+def alone(page: Page, visit: Visit | None, writer: str) -> bytes:
+    """One paper in a file of its own; a card for nobody yet comes four to a sheet."""
+    copies = 4 if page.shape == "card" and visit is None else 1
+    return write([page] * copies, writer)
+
+
+def format_of(out: Path, asked: str) -> str:
+    """The format that was asked for, else the ending of the file. Raises OutputProblem."""
     name = (asked or out.suffix.lstrip(".")).lower()
     if name not in FORMATS:
         raise OutputProblem(

@@ -5,7 +5,7 @@ or an ``Isolate`` (a value from the practice or the visit), never in a bare ``Te
 """
 
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -39,7 +39,8 @@ class Isolate:
     """An inserted value, set apart so that its direction cannot disturb the sentence.
 
     ``language`` is a BCP 47 tag when it differs from that of the page, else empty. ``origin`` says
-    where the value comes from: ``practice``, ``visit``, ``position`` or ``source``.
+    where the value comes from: ``practice``, ``visit``, ``position`` or ``source``, or
+    ``paper`` for the paper's own code.
     """
 
     text: str
@@ -233,7 +234,7 @@ class Labels:
 
 @dataclass(frozen=True)
 class Page:
-    """One finished paper for one reader."""
+    """One finished paper for one reader. ``code`` says whether it can be made again."""
 
     paper: str
     title: str
@@ -250,6 +251,12 @@ class Page:
     labels: Labels
     day: str
     most_pages: int = 0
+    code: str = ""
+
+
+def codes_of(pages: Iterable[Page]) -> list[str]:
+    """The codes of some pages in order, each once; a file carries them in its properties."""
+    return list(dict.fromkeys(page.code for page in pages if page.code))
 
 
 def inner_blocks(block: Block) -> Blocks:

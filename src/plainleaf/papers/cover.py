@@ -56,6 +56,7 @@ def cover(
         foot=(Text(f"For the desk, {like.day}"),),
         labels=replace(like.labels, page_of="page {page} of {pages}"),
         most_pages=0,
+        code="",
     )
 
 

@@ -34,6 +34,7 @@ from plainleaf.papers.blocks import (
     Strong,
     Table,
     Text,
+    codes_of,
     is_rtl,
 )
 from plainleaf.writers import chart, qr, wordml
@@ -53,6 +54,7 @@ def write(pages: Sequence[Page]) -> bytes:
     if first.large_print:
         wordml.scaled(document.styles.element, _LARGE)
     _properties(document, first)
+    wordml.keywords(document.core_properties, codes_of(pages))
     if first.shape == "card":
         _cards(document, pages)
     else:

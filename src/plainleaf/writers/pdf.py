@@ -12,7 +12,7 @@ import typst
 
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem, OutputProblem, PaperProblem, Problem
-from plainleaf.papers.blocks import ChartPart, Code, Page, PeopleChart, words_of
+from plainleaf.papers.blocks import ChartPart, Code, Page, PeopleChart, codes_of, words_of
 from plainleaf.writers import chart, qr
 
 Document: TypeAlias = dict[str, Any]
@@ -151,6 +151,7 @@ def _layout(pages: Sequence[Page]) -> str:
 def _document(pages: Sequence[Page]) -> Document:
     return {
         "title": pages[0].title,
+        "codes": codes_of(pages),
         "installed": list(_families()),
         "pages": [{**_plain(page), "closeness": 0, "limited": True} for page in pages],
     }
