@@ -1,6 +1,6 @@
 """The code of a paper: three short digests that say whether the same paper can be made again.
 
-``7K2M-9QXT-0B4C-V`` is a group each for the wording, the figures and the facts, and a check
+``7K2M-9QXT-0B4C-0`` is a group each for the wording, the figures and the facts, and a check
 character. What each group covers is told in ``covered``. A group is the first 20 bits of the
 SHA-256 (FIPS 180-4) of canonical JSON: keys sorted, no spaces, UTF-8. Characters are the 32 of
 Douglas Crockford's base 32 (crockford.com/base32.html: no I, L, O, U; small letters count, I and
