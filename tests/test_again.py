@@ -525,7 +525,7 @@ def test_the_groups_are_told_in_their_order(desk: Desk, tmp_path: Path) -> None:
 def test_the_steps_in_the_log_name_the_code(desk: Desk, caplog: pytest.LogCaptureFixture) -> None:
     with caplog.at_level("DEBUG", "plainleaf"):
         code = desk.page("introduction").code
-    assert f"4 checked: its code is {code}" in caplog.text
+    assert f"4 check the page: its code is {code}" in caplog.text
 
 
 def test_a_card_shows_nothing_of_its_code(desk: Desk, visits: dict[str, Visit]) -> None:

@@ -117,9 +117,8 @@ class Desk:
         tables, signatures = self.tables, self.signatures
         log.debug("3 compose")
         page = compose(order, tables, signatures)
-        log.debug("4 check the page")
+        log.debug("4 check the page: its code is %s", page.code)
         check(page, asked, self.figure_ids)
-        log.debug("4 checked: its code is %s", page.code)
         return page
 
     def advice(self, visit: Visit, paper_id: str) -> tuple[Advice, ...]:

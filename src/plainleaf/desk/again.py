@@ -54,7 +54,7 @@ def again(
     writer = format_of(out, file_format)
     page = desk.page(asked.paper, asked.visit, asked.language, asked.large_print)
     changed = differing(before, page.code)
-    log.debug("4 compared with %s: %s", before, ", ".join(changed) or "the same")
+    log.debug("compared with %s: %s", before, ", ".join(changed) or "the same")
     if changed and not anyway:
         raise _changed(before, page.code, changed)
     return Again(put(out, alone(page, asked.visit, writer)), page.code, before, changed)

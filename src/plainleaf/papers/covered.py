@@ -43,7 +43,9 @@ from plainleaf.papers.catalogue import Paper
 from plainleaf.papers.quoting import Citations
 
 _ROOMS = ("evidence", "language", "office", "papers", "writers")
-_LIBRARIES = ("babel", "phonenumbers", "python-docx", "qrcode", "typst")
+_LIBRARIES = ("babel", "python-docx", "qrcode", "typst")
+"""What sets pages, by its version. The phone library has a new one each month: what it makes of
+the practice's numbers counts to the facts instead."""
 _NEVER_SHOWN = {
     Figure: {"note", "date_read", "locator", "how_read"},
     Position: {"topic", "about", "places", "elsewhere", "how_read"},
@@ -115,8 +117,10 @@ def facts(
     settings = practice.model_dump(
         mode="json", exclude_defaults=True, exclude=_SETTINGS_NEVER_SHOWN
     )
+    phones = (practice.phones.desk, practice.phones.out_of_hours)
     return {
         "practice": settings,
+        "phones as printed": [practice.national(number) for number in phones if number],
         "visit": visit.model_dump(mode="json", exclude_defaults=True) if visit else None,
         "language": language,
         "large print": large_print,
