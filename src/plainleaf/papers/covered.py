@@ -22,7 +22,7 @@ compression in it. Another zlib can pack the same DOCX into other bytes.
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from importlib.metadata import version
@@ -125,7 +125,7 @@ def facts(
         "language": language,
         "large print": large_print,
         "day": today.isoformat(),
-        "results": _plain(asdict(results)) if results else None,
+        "results": _plain(vars(results)) if results else None,
     }
 
 
@@ -173,8 +173,8 @@ def _translations(words: Catalog, asked: frozenset[str]) -> Iterator[list[Any]]:
 
 
 def _shown(row: Figure | Position | Source) -> dict[str, Any]:
-    kept = asdict(row).items()
-    return _plain({name: value for name, value in kept if name not in _NEVER_SHOWN[type(row)]})
+    hidden = _NEVER_SHOWN[type(row)]
+    return _plain({name: value for name, value in vars(row).items() if name not in hidden})
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:
