@@ -11,7 +11,7 @@ from plainleaf.papers.again import differing, read
 _COVERS = {
     "wording": "the wording (text, translation, look or program)",
     "figures": "the figures (a number, its source or an expert position)",
-    "facts": "the facts (the day, the language, the visit, the print or your settings)",
+    "facts": "the facts (the day, the language, the visit, large print or your settings)",
 }
 _WHY = "What would be made now is not what was handed out, and must not pass for it."
 _SAME_FACTS = (
@@ -64,4 +64,8 @@ def _changed(before: str, now: str, changed: tuple[str, ...]) -> ChangedProblem:
     what = " and ".join(_COVERS[name] for name in changed)
     # Another language or country changes the other groups as well: the facts come first.
     first = _SAME_FACTS if "facts" in changed else _KEPT
-    return ChangedProblem(f"Not as in {before} (now {now}): {what}.", _WHY, f"{first}, {_ANYWAY}")
+    return ChangedProblem(
+        f"The paper is not that of {before} any more, but {now}: {what} changed.",
+        _WHY,
+        f"{first}, {_ANYWAY}",
+    )
