@@ -221,7 +221,7 @@ def test_every_number_on_a_page_has_an_origin(
 ) -> None:
     page = made(order(name, practice, visits[tag], tag), evidence)
     origins = {kind for _, kind, _ in trace(page)}
-    assert origins <= {"figure", "date", "practice", "visit"}
+    assert origins <= {"figure", "date", "practice", "visit", "paper"}
     numerals = {
         number
         for block in walk(page.blocks)

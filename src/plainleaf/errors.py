@@ -15,6 +15,7 @@ class ExitCode(IntEnum):
     FACTS = 6
     PAPER = 7
     OUTPUT = 8
+    CHANGED = 20
 
 
 class Problem(Exception):
@@ -63,3 +64,9 @@ class OutputProblem(Problem):
     """The finished paper could not be written."""
 
     exit_code = ExitCode.OUTPUT
+
+
+class ChangedProblem(Problem):
+    """A paper that was to be made again would not be the same paper now."""
+
+    exit_code = ExitCode.CHANGED

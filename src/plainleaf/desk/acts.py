@@ -120,9 +120,22 @@ class Desk:
         tables, signatures = self.tables, self.signatures
         log.debug("3 compose")
         page = compose(order, tables, signatures)
-        log.debug("4 check the page")
+        log.debug("4 check the page: its code is %s", page.code)
         check(page, asked, self.figure_ids, order=order)
         return page
+
+    def page_or_both(
+        self,
+        paper_id: str,
+        visit: Visit | None,
+        tag: str = "",
+        large: bool = False,
+        beside: str = "",
+    ) -> Page:
+        """A page in one language, or with a second one ``beside`` it where that is asked for."""
+        if beside:
+            return self.page_beside(paper_id, beside, visit, tag, large)
+        return self.page(paper_id, visit, tag, large)
 
     def page_beside(
         self, paper_id: str, beside: str, visit: Visit | None, tag: str = "", large: bool = False
@@ -151,16 +164,13 @@ class Desk:
         file_format: str = "",
         large: bool = False,
         beside: str = "",
+        told: Progress = silent,
     ) -> Path:
-        """Make one paper and put it where it was asked for. Returns the file."""
-        writer = _format(out, file_format)
-        page = (
-            self.page_beside(paper_id, beside, visit, tag, large)
-            if beside
-            else self.page(paper_id, visit, tag, large)
-        )
-        copies = 4 if page.shape == "card" and visit is None else 1
-        return put(out, write([page] * copies, writer))
+        """Make one paper and put it where it was asked for. Returns the file; tells the code."""
+        writer = format_of(out, file_format)
+        page = self.page_or_both(paper_id, visit, tag, large, beside)
+        told(page.code)
+        return put(out, alone(page, visit, writer))
 
     def day(
         self,
@@ -175,7 +185,7 @@ class Desk:
         Nobody is lost: who cannot be printed is returned with the reason. Raises FactsProblem
         when nobody can be.
         """
-        writer = _format(out, file_format)
+        writer = format_of(out, file_format)
         made: list[tuple[Row, Page]] = []
         left: list[LeftOut] = []
         for row in read_people(people, self.practice):
@@ -282,7 +292,14 @@ def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:
     )
 
 
-def _format(out: Path, asked: str) -> str:
+def alone(page: Page, visit: Visit | None, writer: str) -> bytes:
+    """One paper in a file of its own; a card for nobody yet comes four to a sheet."""
+    copies = 4 if page.shape == "card" and visit is None else 1
+    return write([page] * copies, writer)
+
+
+def format_of(out: Path, asked: str) -> str:
+    """The format that was asked for, else the ending of the file. Raises OutputProblem."""
     name = (asked or out.suffix.lstrip(".")).lower()
     if name not in FORMATS:
         raise OutputProblem(

@@ -17,6 +17,9 @@ from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, paper
 from plainleaf.papers.checks import references, trace
 
+_TOLD = {"paper": "its code: wording, figures, facts, check"}
+"""What a number stands for when it says nothing by itself."""
+
 
 @dataclass(frozen=True)
 class Cited:
@@ -95,7 +98,7 @@ def cite(desk: Desk, paper_id: str, visit: Visit | None = None, tag: str = "en")
     A paper that needs a person is made for one of the demo's.
     """
     return [
-        Cited(printed, kind, reference, "", "")
+        Cited(printed, kind, _TOLD.get(kind, reference), "", "")
         if kind != "figure"
         else _cited(desk.tables, printed, reference)
         for printed, kind, reference in trace(

@@ -23,7 +23,7 @@ from plainleaf.writers import appointment, mail, message
 
 TEXTS = "texts.csv"
 CARDS = "cards.pdf"
-_HEADS = ("line", "phone", "language", "text", "encoding", "parts", "translation")
+_HEADS = ("line", "phone", "language", "text", "encoding", "parts", "code", "translation")
 
 
 @dataclass(frozen=True)
@@ -74,12 +74,13 @@ class _Bag:
     def text(self, line: int, visit: Visit) -> Callable[[], None]:
         """A line of the text export, with what it costs."""
         phone = _needed(visit.person.phone, "phone number", "text message")
-        told = message.report(self.desk.page("reminder-text", visit))
+        page = self.desk.page("reminder-text", visit)
+        told = message.report(page)
         tag = visit.person.language
         desk = self.desk
         done = signed("reminder-text", catalog(language(tag)), desk.tables, desk.signatures)
         state = "signed" if done else "draft"
-        row = (line, phone, tag, told.text, told.encoding, told.parts, state)
+        row = (line, phone, tag, told.text, told.encoding, told.parts, page.code, state)
         return lambda: self.texts.append(row)
 
     def mail(self, line: int, visit: Visit) -> Callable[[], None]:

@@ -121,11 +121,39 @@ def make(
     """Make one paper."""
     facts = desk.read_visit(visit) if visit else None
     at_work = _desk(practice, date)
-    file = at_work.hand_out(paper, to, facts, language, file_format, large_print, beside)
-    typer.echo(f"Wrote {file}.")
+    codes: list[str] = []
+    file = at_work.hand_out(
+        paper, to, facts, language, file_format, large_print, beside, codes.append
+    )
+    typer.echo(f"Wrote {file}. Its code: {codes[0]}")
     for one in at_work.advice(facts, paper) if facts else ():
         mark = "Please look again" if one.contradicts else "For your judgement"
         typer.echo(f"{mark}: {one.found} {one.suggestion}", err=True)
+
+
+@app.command()
+def again(
+    code: Annotated[str, Argument(help="The code in the paper's last line or its file.")],
+    paper: Annotated[str, Option(help="Which paper ('plainleaf papers' lists them).")],
+    to: Annotated[Path, Option("--out", help="The file to write.")],
+    language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "",
+    file_format: Annotated[str, Option("--format", help="pdf, docx, html or txt.")] = "",
+    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
+    large_print: Annotated[bool, Option("--large-print", help="18 point letters.")] = False,
+    beside: Annotated[str, Option(help="The second language of the form.")] = "",
+    anyway: Annotated[bool, Option("--anyway", help="Write it as it is now.")] = False,
+    practice: Settings = _PRACTICE,
+    date: Day = None,
+) -> None:
+    """Make a paper again: the same bytes, or which of wording, figures and facts changed."""
+    facts = desk.read_visit(visit) if visit else None
+    order = _again().Asked(paper, facts, language, large_print, beside)
+    made = _again().again(_desk(practice, date), code, order, to, file_format, anyway)
+    if made.changed:
+        typer.echo(f"Wrote {made.file} as it is now. Its code: {made.code}")
+        typer.echo(f"Changed since {made.before}: {', '.join(made.changed)}.")
+    else:
+        typer.echo(f"Wrote {made.file}, the same as before: {made.code}")
 
 
 @app.command()
@@ -324,6 +352,11 @@ def _desk(practice: Path, day: datetime | None) -> desk.Desk:
 def _evidence() -> ModuleType:
     """The acts around the numbers, for the commands that need them."""
     return import_module("plainleaf.desk.evidence")
+
+
+def _again() -> ModuleType:
+    """The act that makes a paper again."""
+    return import_module("plainleaf.desk.again")
 
 
 def _reminders() -> ModuleType:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from plainleaf.errors import LanguageProblem, PaperProblem
 from plainleaf.language.catalogs import SOURCE
+from plainleaf.papers.again import of_both
 from plainleaf.papers.blocks import (
     Beside,
     Block,
@@ -66,11 +67,13 @@ def joined(first: Page, second: Page) -> Page:
         (one.number, one.source) for one in second.sources
     ]:
         raise _different(first, second, "their lists of sources")
+    code = of_both(first.code, second.code)
     title, *rest = _Joiner(first, second).blocks(_without_notice(first), _without_notice(second))
     return replace(
         first,
         blocks=(title, *_notice(first, second), *rest),
-        foot=tuple(_both_tags(one, first.language, second.language) for one in first.foot),
+        foot=tuple(_both_feet(one, first, second, code) for one in first.foot),
+        code=code,
         most_pages=_most_pages(first.most_pages),
     )
 
@@ -118,11 +121,13 @@ def _notice(first: Page, second: Page) -> Blocks:
     return (Section(_NOTICE, None, tuple(lines)),) if lines else ()
 
 
-def _both_tags(inline: Inline, language: str, other: str) -> Inline:
-    """The version in the foot names the languages of the form."""
-    if isinstance(inline, Isolate) and inline.text.endswith(f"({language})"):
-        return replace(inline, text=f"{inline.text[:-1]}, {other})")
-    return inline
+def _both_feet(inline: Inline, first: Page, second: Page, code: str) -> Inline:
+    """The version in the foot names both languages, and the code is that of the joined page."""
+    if not isinstance(inline, Isolate):
+        return inline
+    if inline.text.endswith(f"({first.language})"):
+        return replace(inline, text=f"{inline.text[:-1]}, {second.language})")
+    return replace(inline, text=code) if inline.text == first.code else inline
 
 
 def _shape(block: Block) -> tuple[object, ...]:

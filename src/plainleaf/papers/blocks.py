@@ -5,7 +5,7 @@ or an ``Isolate`` (a value from the practice or the visit), never in a bare ``Te
 """
 
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -39,7 +39,8 @@ class Isolate:
     """An inserted value, set apart so that its direction cannot disturb the sentence.
 
     ``language`` is a BCP 47 tag when it differs from that of the page, else empty. ``origin`` says
-    where the value comes from: ``practice``, ``visit``, ``position`` or ``source``.
+    where the value comes from: ``practice``, ``visit``, ``position`` or ``source``, or
+    ``paper`` for the paper's own code.
     """
 
     text: str
@@ -273,7 +274,8 @@ class Page:
     """One finished paper for one reader.
 
     ``address`` has the lines that show in the window of ``envelope`` (the name of its standard),
-    the person's name first; both are empty on a paper that is not posted.
+    the person's name first; both are empty on a paper that is not posted. ``code`` says whether
+    the paper can be made again.
     """
 
     paper: str
@@ -293,6 +295,12 @@ class Page:
     most_pages: int = 0
     envelope: str = ""
     address: tuple[Inlines, ...] = ()
+    code: str = ""
+
+
+def codes_of(pages: Iterable[Page]) -> list[str]:
+    """The codes of some pages in order, each once; a file carries them in its properties."""
+    return list(dict.fromkeys(page.code for page in pages if page.code))
 
 
 def inner_blocks(block: Block) -> Blocks:

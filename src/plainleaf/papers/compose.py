@@ -23,7 +23,8 @@ from plainleaf.language.locales import language
 from plainleaf.office.practice import Practice
 from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
-from plainleaf.papers import insets
+from plainleaf.papers import covered, insets
+from plainleaf.papers.again import stamp
 from plainleaf.papers.area import AreaFacts
 from plainleaf.papers.blocks import (
     Beside,
@@ -107,7 +108,28 @@ def compose(
     if not reviewed and not order.paper.brief:
         blocks = _with_notice(blocks, words, order.paper)
     blocks += _old_figures(order, words, citations)
-    return _page(order, blocks, words, citations)
+    code = _code(order, words, citations, reviewed, templates)
+    return _page(order, blocks, words, citations, code)
+
+
+def _code(
+    order: Order, words: Catalog, citations: Citations, reviewed: bool, templates: Path | None
+) -> str:
+    told = covered.texts(_environment(templates or paths.templates() / "papers"), order.paper.id)
+    about_visit = order.paper.signed or "visit" in told.strings
+    counted = order.results and order.results.printable and "results" in told.strings
+    return stamp(
+        covered.wording(order.paper, told, words, citations, reviewed),
+        covered.figures(citations),
+        covered.facts(
+            order.practice,
+            order.visit if about_visit else None,
+            order.language,
+            order.large_print,
+            order.today,
+            order.results if counted else None,
+        ),
+    )
 
 
 def signed(
@@ -315,7 +337,7 @@ def _old_figures(order: Order, words: Catalog, citations: Citations) -> Blocks:
     return (Section("old-figures", None, (Paragraph(_inlines(notice), "notice"),)),)
 
 
-def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations) -> Page:
+def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, code: str) -> Page:
     title = next(
         plain(block.inlines)
         for block in walk(blocks)
@@ -339,7 +361,7 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations) ->
             _note(number, source, vias, words)
             for number, (source, vias) in enumerate(citations.cited, 1)
         ),
-        foot=_foot(order, words, citations),
+        foot=_foot(order, words, citations, code),
         labels=Labels(**labels),
         day=order.today.isoformat(),
         most_pages=order.paper.most_pages,
@@ -347,6 +369,7 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations) ->
         address=tuple(
             map(_inlines, address_lines(order.paper, order.practice, order.visit, tongue))
         ),
+        code=code,
     )
 
 
@@ -379,7 +402,7 @@ def _short_reference(source: Source) -> str:
     return f"{source.publisher}, {source.edition or source.published}."
 
 
-def _foot(order: Order, words: Catalog, citations: Citations) -> Inlines:
+def _foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlines:
     tongue = words.language
     foot = phrases.foot_words(words)
     parts: list[Inlines] = [
@@ -402,6 +425,8 @@ def _foot(order: Order, words: Catalog, citations: Citations) -> Inlines:
     if order.paper.signed and order.visit:
         record = order.visit.person.record or order.visit.person.name
         parts.append((Text(f"{foot['patient']} "), Isolate(record, _way(record), "", "visit")))
+    if order.paper.shape in ("sheet", "form"):
+        parts.append((Isolate(code, "ltr", "", "paper"),))
     joined: list[Inline] = []
     for part in parts:
         joined += [*((Text(" · "),) if joined else ()), *part]

@@ -58,6 +58,7 @@ def cover(
         most_pages=0,
         envelope="",
         address=(),
+        code="",
     )
 
 

@@ -19,10 +19,15 @@ from plainleaf.papers.insets import Count
 
 @dataclass
 class Citations:
-    """The sources of one page in the order in which they were first asked for."""
+    """The sources of one page in the order in which they were first asked for.
+
+    ``rows`` are the figures that the page worded or counted with, ``positions`` those it tells.
+    """
 
     tables: Tables
     order: dict[str, list[str]] = field(default_factory=dict)
+    rows: dict[str, Figure] = field(default_factory=dict)
+    positions: list[Position] = field(default_factory=list)
 
     def number(self, source: str, quoted_in: str = "") -> int:
         """The number of a source on this page; a source not yet cited joins the list."""
@@ -37,9 +42,26 @@ class Citations:
         known = self.tables.sources
         return [(known[name], [known[via] for via in vias]) for name, vias in self.order.items()]
 
+    def noted(self, rows: dict[str, Figure]) -> dict[str, Figure]:
+        """The same rows; each one that is asked for is kept as used on this page."""
+        return _Noted(rows, self.rows)
+
     def review_by(self) -> date:
         """The first day on which one of the cited sources must be looked at again."""
         return min(source.review_by for source, _ in self.cited)
+
+
+class _Noted(dict[str, Figure]):
+    """Rows by measure that note which of them are asked for."""
+
+    def __init__(self, rows: dict[str, Figure], used: dict[str, Figure]) -> None:
+        super().__init__(rows)
+        self.used = used
+
+    def __getitem__(self, measure: str) -> Figure:
+        row = super().__getitem__(measure)
+        self.used[row.id] = row
+        return row
 
 
 @dataclass(frozen=True)
@@ -85,7 +107,7 @@ class Group:
 
     @property
     def _one(self) -> Figure:
-        return next(iter(self.figures.values()))
+        return self.figures[next(iter(self.figures))]
 
     @property
     def place(self) -> Markup:
@@ -226,11 +248,13 @@ class Figures:
         found = self.tables.newest(measures, family, self.country, beside or None, self.oldest)
         mine = {figure.measure: figure for figure in found[: len(measures)]}
         other = {figure.measure: figure for figure in found[len(measures) :]}
-        return Group(mine, self.words, self.citations, other)
+        noted = self.citations.noted
+        return Group(noted(mine), self.words, self.citations, noted(other))
 
     def study(self, name: str) -> Group:
         """All figures of one study."""
-        return Group(self.tables.study(name), self.words, self.citations)
+        rows = self.citations.noted(self.tables.study(name))
+        return Group(rows, self.words, self.citations)
 
 
 @dataclass(frozen=True)
@@ -274,4 +298,5 @@ def stances(
             "A paper must say what expert panels advise, also when they advise against.",
             "Add one to positions.toml, or mark one as valid elsewhere.",
         )
+    citations.positions += found
     return [Stance(position, words, citations) for position in found]

@@ -37,6 +37,7 @@ from plainleaf.papers.blocks import (
     Strong,
     Table,
     Text,
+    codes_of,
     in_lines,
     inner_blocks,
     is_rtl,
@@ -63,6 +64,7 @@ def write(pages: Sequence[Page]) -> bytes:
     if first.large_print:
         wordml.scaled(document.styles.element, _LARGE)
     _properties(document, first)
+    wordml.keywords(document.core_properties, codes_of(pages))
     if first.shape == "card":
         _cards(document, pages)
     else:
@@ -199,7 +201,9 @@ class _Writer:
         paragraph = section.footer.paragraphs[0]
         paragraph.style = "footer"
         self._set(paragraph, (*self.page.foot, Text(" · ")))
-        pieces = self.page.labels.page_of.replace("{pages}", "\0").replace("{page}", "\1")
+        # The number of the page stays in one piece when the line breaks.
+        whole = self.page.labels.page_of.replace(" ", "\u00a0")
+        pieces = whole.replace("{pages}", "\0").replace("{page}", "\1")
         for piece in _split_marks(pieces):
             run = self._run(paragraph, "" if piece in "\0\1" else piece)
             if piece == "\1":

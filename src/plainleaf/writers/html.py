@@ -31,6 +31,7 @@ from plainleaf.papers.blocks import (
     Strong,
     Table,
     Text,
+    codes_of,
     in_lines,
 )
 from plainleaf.writers import chart, qr
@@ -40,13 +41,14 @@ def write(pages: Sequence[Page]) -> bytes:
     """One HTML file with all pages, in order."""
     first = pages[0]
     style = (paths.templates() / "print" / "page.css").read_text(encoding="utf-8")
+    codes = "".join(f'<meta name="plainleaf-code" content="{one}">\n' for one in codes_of(pages))
     bodies = "\n".join(_Writer(page, number).article() for number, page in enumerate(pages))
     return (
         "<!doctype html>\n"
         f'<html lang="{escape(first.language)}" dir="{first.direction}">\n<head>\n'
         '<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(first.title)}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
+        f"{codes}<title>{escape(first.title)}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
         f"<main>\n{bodies}\n</main>\n</body>\n</html>\n"
     ).encode()
 

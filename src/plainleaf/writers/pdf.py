@@ -18,6 +18,7 @@ from plainleaf.papers.blocks import (
     Code,
     Page,
     PeopleChart,
+    codes_of,
     walk,
     words_of,
 )
@@ -159,6 +160,7 @@ def _layout(pages: Sequence[Page]) -> str:
 def _document(pages: Sequence[Page]) -> Document:
     return {
         "title": pages[0].title,
+        "codes": codes_of(pages),
         "installed": list(_families()),
         "pages": [
             {**_plain(page), "closeness": 0, "limited": True, "post": envelope.places(page)}

@@ -67,7 +67,7 @@ class _Writer:
                 lines += self._wrap(f"{source}{extra}", f"[{note.number}] ")
             lines.append("")
         if page.shape != "card":
-            lines.append(self._run(page.foot))
+            lines += self._wrap(self._run(page.foot))
         return "\n".join(lines).rstrip() + "\n"
 
     def _blocks(self, blocks: Blocks) -> Iterator[str]:

@@ -202,6 +202,14 @@ def scaled(styles: Element, factor: float) -> None:
             size.set(qn("w:val"), str(round(int(size.get(qn("w:val"))) * factor)))
 
 
+def keywords(properties: Any, codes: list[str]) -> None:
+    """The codes of the papers in a file, where Word shows its keywords, one a line if many."""
+    if codes:
+        properties.keywords = codes[0]
+        # The library takes 255 characters; a day's cards may need more.
+        properties._element.find(qn("cp:keywords")).text = "\n".join(codes)
+
+
 @cache
 def template(folder: Path) -> bytes:
     """The slim template, put together from its readable parts."""

@@ -1,0 +1,534 @@
+"""A paper's code: what changes which group, the same bytes again, and codes that were mistyped."""
+
+import csv
+import hashlib
+import json
+import re
+import shutil
+import subprocess
+import sys
+import zipfile
+from collections.abc import Callable
+from dataclasses import replace
+from io import BytesIO
+from itertools import combinations
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pypdfium2
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from conftest import LANGUAGES, PAPERS, WEDNESDAY, printed_elsewhere, renamed
+from plainleaf import paths
+from plainleaf.desk import FORMATS, Desk, write
+from plainleaf.desk.again import Asked, again
+from plainleaf.desk.evidence import cite
+from plainleaf.desk.reminders import remind
+from plainleaf.errors import ChangedProblem, ExitCode, PaperProblem
+from plainleaf.evidence.tables import Tables
+from plainleaf.language.catalogs import Review, catalog
+from plainleaf.language.extraction import of_paper
+from plainleaf.language.locales import language
+from plainleaf.office.practice import Practice
+from plainleaf.office.results import Results
+from plainleaf.office.visits import Visit
+from plainleaf.papers import covered
+from plainleaf.papers.again import ALPHABET, GROUPS, differing, read, stamp
+from plainleaf.papers.blocks import Isolate, plain
+from plainleaf.papers.catalogue import PAPERS as CATALOGUE
+from plainleaf.papers.compose import Order, _environment, compose
+from plainleaf.papers.quoting import Figures
+
+DEMO = paths.templates() / "demo"
+SHAPE = re.compile(r"([0-9A-HJKMNP-TV-Z]{4}-){3}[0-9A-HJKMNP-TV-Z]")
+HYPHENS = ["-", "\u2011", "\u2013", " ", ""]
+VISIT = """
+day = 2026-11-25
+recheck = 2026-12-09T10:30:00
+person = { name = "Maren Whitlock", language = "es" }
+finding = { place = "side of tongue", side = "left", done = ["smoothed edge"] }
+"""
+
+
+@pytest.fixture
+def office(tmp_path: Path) -> Path:
+    (tmp_path / "practice.toml").write_bytes((DEMO / "practice.toml").read_bytes())
+    (tmp_path / "visit.toml").write_text(VISIT, "utf-8")
+    return tmp_path
+
+
+def run(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    program = "from plainleaf.faces.cli import main; main()"
+    command = [sys.executable, "-W", "error", "-c", program, *words]
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
+
+
+def lines(sheet: pypdfium2.PdfPage) -> str:
+    """The letters of a printed page as the eye meets them: down the page, from left to right.
+
+    Read in any other way, a line with Arabic in it comes in the order of the reading program.
+    """
+    text = sheet.get_textpage()
+    rows: dict[int, list[tuple[float, str]]] = {}
+    for index in range(text.count_chars()):
+        left, bottom, _, _ = text.get_charbox(index, loose=True)
+        rows.setdefault(round(bottom), []).append((left, text.get_text_range(index, 1)))
+    found = ("".join(char for _, char in sorted(row)) for _, row in sorted(rows.items()))
+    return "\n".join(found)
+
+
+def code_in(text: str) -> str:
+    match = SHAPE.search(text)
+    assert match
+    return match[0]
+
+
+def order(
+    name: str, practice: Practice, visit: Visit | None = None, tag: str = "en", **more: object
+) -> Order:
+    return replace(
+        Order(CATALOGUE[name], practice, visit, tag, False, WEDNESDAY),
+        **more,  # type: ignore[arg-type]
+    )
+
+
+# ---- the code itself -------------------------------------------------------------------------
+
+
+def test_the_signs_are_those_that_crockford_published() -> None:
+    # crockford.com/base32.html: ten digits and 22 letters, without I, L, O and U, in this order.
+    published = "0 1 2 3 4 5 6 7 8 9 A B C D E F G H J K M N P Q R S T V W X Y Z"
+    assert published.split() == list(ALPHABET)
+
+
+def test_a_group_is_the_first_twenty_bits_of_sha_256_of_canonical_json() -> None:
+    # Worked out by hand: hexadecimal digits to bits, five bits a sign.
+    digest = hashlib.sha256(b'{"a":1,"b":["\xc3\xa9"]}').hexdigest()
+    bits = "".join(f"{int(sign, 16):04b}" for sign in digest[:5])
+    signs = "".join(ALPHABET[int(bits[at : at + 5], 2)] for at in range(0, 20, 5))
+    assert stamp({"b": ["é"], "a": 1}, 0, 0).startswith(f"{signs}-")
+    # FIPS 180-4 as hashlib has it: the published example of the Secure Hash Standard, "abc".
+    assert hashlib.sha256(b"abc").hexdigest().startswith("ba7816bf8f01cfea414140de5dae2223")
+
+
+CODES = st.builds(stamp, st.integers(), st.text(), st.booleans())
+
+
+@given(CODES, st.sampled_from(HYPHENS), st.booleans())
+def test_a_code_is_read_as_people_write_it(code: str, hyphen: str, small: bool) -> None:
+    assert SHAPE.fullmatch(code)
+    typed = code.replace("-", hyphen).replace("0", "O").replace("1", "l")
+    assert read(f" \u2066{typed.lower() if small else typed}\u2069 ") == code
+
+
+def spoiled(code: str) -> set[str]:
+    """Every code with one other sign, and every one with two signs in each other's places."""
+    signs = code.replace("-", "")
+    found = {signs[:at] + sign + signs[at + 1 :] for at in range(len(signs)) for sign in ALPHABET}
+    for left, right in combinations(range(len(signs)), 2):
+        swapped = list(signs)
+        swapped[left], swapped[right] = swapped[right], swapped[left]
+        found.add("".join(swapped))
+    return found - {signs}
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_one_wrong_sign_or_two_exchanged_are_always_noticed(seed: int) -> None:
+    for wrong in spoiled(stamp(seed, "x", None)):
+        with pytest.raises(PaperProblem, match="last character does not fit"):
+            read(wrong)
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("", "0 characters in place of 13"),
+        ("7K2M-9QXT-0B4C", "12 characters in place of 13"),
+        ("7K2M-9QXT-0B4C-VV", "14 characters"),
+        ("7K2U-9QXT-0B4C-V", "'U' stands in no code"),
+        ("7K2M-9QXT-0B4C-$", "'$' stands in no code"),
+        ("../../etc", "'.' stands in no code"),
+    ],
+)
+def test_what_is_no_code_is_told(typed: str, told: str) -> None:
+    with pytest.raises(PaperProblem) as caught:
+        read(typed)
+    assert told in caught.value.found
+
+
+# ---- which group covers what -----------------------------------------------------------------
+
+
+def changed(one: Order, other: Order, tables: Tables, **more: object) -> tuple[str, ...]:
+    """The groups in which two orders differ; ``more`` is for composing the second."""
+    after = more.pop("evidence", tables)
+    first, second = compose(one, tables), compose(other, after, **more)  # type: ignore[arg-type]
+    names = differing(first.code, second.code)
+    assert bool(names) == (first.code != second.code)
+    return names
+
+
+FACTS: dict[str, Callable[[Order], Order]] = {
+    "a name": lambda o: replace(o, visit=renamed(o.visit, "Another")) if o.visit else o,
+    "the day": lambda o: replace(o, today=WEDNESDAY.replace(day=26)),
+    "large print": lambda o: replace(o, large_print=True),
+    "the paper's size": lambda o: replace(
+        o, practice=o.practice.model_copy(update={"paper_size": "a4"})
+    ),
+    "the fee": lambda o: replace(
+        o,
+        practice=o.practice.model_copy(
+            update={"fee": o.practice.fee.model_copy(update={"amount": 36.0})}
+        ),
+    ),
+}
+
+
+@pytest.mark.parametrize("tag", LANGUAGES)
+@pytest.mark.parametrize("fact", FACTS)
+@pytest.mark.parametrize("name", ["consent", "dark-area", "missed-visit", "recheck-outcome"])
+def test_a_changed_fact_changes_the_group_of_the_facts_alone(
+    name: str,
+    fact: str,
+    tag: str,
+    practice: Practice,
+    visits: dict[str, Visit],
+    evidence: Tables,
+) -> None:
+    before = order(name, practice, visits[tag], tag)
+    assert changed(before, FACTS[fact](before), evidence) == ("facts",)
+
+
+def test_facts_that_choose_another_sentence_do_not_change_the_wording(
+    practice: Practice, visits: dict[str, Visit], evidence: Tables
+) -> None:
+    before = order("missed-visit", practice, visits["es"], "es")
+    last = visits["es"].model_copy(update={"missed_rechecks": 3})
+    assert compose(before, evidence).blocks != compose(replace(before, visit=last), evidence).blocks
+    assert changed(before, replace(before, visit=last), evidence) == ("facts",)
+
+
+def test_settings_and_visits_that_a_paper_does_not_show_leave_its_code(
+    practice: Practice, visits: dict[str, Visit], evidence: Tables
+) -> None:
+    nobody = order("introduction", practice)
+    assert changed(nobody, replace(nobody, visit=visits["en"]), evidence) == ()
+    quiet = practice.model_copy(update={"reminders": None, "languages": ("en",)})
+    assert changed(nobody, replace(nobody, practice=quiet), evidence) == ()
+
+
+def test_own_results_count_only_where_they_are_printed(
+    practice: Practice, visits: dict[str, Visit], evidence: Tables
+) -> None:
+    counts = Results(WEDNESDAY, WEDNESDAY, 20, 15, 2, 2, 1, 2, 2, 1, 1)
+    letter = order("dark-area", practice, visits["en"])
+    assert changed(letter, replace(letter, results=counts), evidence) == ("facts",)
+    few = replace(counts, dark=19)
+    assert changed(letter, replace(letter, results=few), evidence) == ()
+    form = order("consent", practice, visits["en"])
+    assert changed(form, replace(form, results=counts), evidence) == ()
+
+
+def copied_locales(folder: Path, tag: str, old: str, new: str) -> Path:
+    """The catalogs in another place, with one translation changed there."""
+    shutil.copytree(paths.locales(), folder / "locales")
+    file = folder / "locales" / tag / "LC_MESSAGES" / "plainleaf.po"
+    text = file.read_text("utf-8")
+    assert text.count(old) == 1
+    file.write_text(text.replace(old, new), "utf-8")
+    return folder / "locales"
+
+
+@pytest.mark.parametrize("name", ["before-visit", "dark-area", "introduction", "reminder-card"])
+def test_a_changed_translation_changes_the_wording_of_the_papers_that_may_use_it(
+    name: str,
+    practice: Practice,
+    visits: dict[str, Visit],
+    evidence: Tables,
+    tmp_path: Path,
+) -> None:
+    # The heading of the contact part, which letters share and cards do not have.
+    words = catalog(language("es"))
+    message = next(
+        text
+        for _, text in of_paper(paths.templates() / "papers", "introduction", ())
+        if text in (paths.templates() / "papers/parts/questions.xml").read_text("utf-8")
+    )
+    old = f'msgstr "{words.gettext(message)}"'
+    folder = copied_locales(tmp_path, "es", old, old.replace('"', '"Nota: ', 1))
+    mine = order(name, practice, visits["es"], "es")
+    expected = () if name == "reminder-card" else ("wording",)
+    assert changed(mine, mine, evidence, locales=folder) == expected
+    english = order(name, practice, visits["en"], "en")
+    assert changed(english, english, evidence, locales=folder) == ()
+
+
+def test_a_changed_template_or_part_changes_the_wording_alone(
+    practice: Practice, visits: dict[str, Visit], evidence: Tables, tmp_path: Path
+) -> None:
+    folder = tmp_path / "papers"
+    shutil.copytree(paths.templates() / "papers", folder)
+    mine = order("introduction", practice)
+    assert changed(mine, mine, evidence, templates=folder) == ()
+    part = folder / "parts" / "questions.xml"
+    part.write_text(f"{part.read_text('utf-8')}\n", "utf-8")
+    card = order("reminder-card", practice)
+    _environment.cache_clear()
+    assert changed(mine, mine, evidence, templates=folder) == ("wording",)
+    assert changed(card, card, evidence, templates=folder) == ()
+
+
+def test_the_version_of_a_paper_and_a_signature_belong_to_the_wording(
+    practice: Practice, evidence: Tables
+) -> None:
+    mine = order("before-visit", practice, tag="es")
+    newer = replace(mine, paper=replace(mine.paper, version="2"))
+    assert changed(mine, newer, evidence) == ("wording",)
+    folder = paths.templates() / "papers"
+    text = catalog(language("es")).digest(of_paper(folder, "before-visit", evidence.positions))
+    signed = [Review("es", "before-visit", "Ana Roe", "invented", "2026-11-25", text)]
+    assert changed(mine, mine, evidence, signatures=signed) == ("wording",)
+
+
+@pytest.mark.parametrize("tag", ["en", "es"])
+def test_a_changed_figure_source_or_position_changes_the_figures_alone(
+    tag: str, practice: Practice, evidence: Tables
+) -> None:
+    mine = order("introduction", practice, tag=tag)
+    page = compose(mine, evidence)
+    used = covered.figures(_citations(mine, evidence))
+    assert used["rows"], "the introduction words figures"
+    for row in used["rows"]:
+        nudged = [
+            replace(one, high=one.value * 2, low=one.value) if one.id == row["id"] else one
+            for one in evidence.figures
+        ]
+        other = replace(evidence, figures=tuple(nudged))
+        assert changed(mine, mine, evidence, evidence=other) == ("figures",), row["id"]
+    source = page.sources[0].source
+    edition = replace(evidence.sources[source], edition="another edition")
+    other = replace(evidence, sources={**evidence.sources, source: edition})
+    assert changed(mine, mine, evidence, evidence=other) == ("figures",)
+    ids = {one["id"] for one in used["positions"]}
+    places = [replace(p, year=p.year - 1) if p.id in ids else p for p in evidence.positions]
+    other = replace(evidence, positions=tuple(places))
+    assert changed(mine, mine, evidence, evidence=other) == ("figures",)
+
+
+def _citations(asked: Order, tables: Tables) -> covered.Citations:
+    """What a page cites, caught where the figures' group is made."""
+    caught: list[covered.Citations] = []
+    real = covered.figures
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(covered, "figures", lambda one: caught.append(one) or real(one))
+        compose(asked, tables)
+    return caught[0]
+
+
+def test_rows_that_no_paper_uses_and_notes_that_none_prints_leave_the_code(
+    practice: Practice, evidence: Tables
+) -> None:
+    mine = order("introduction", practice)
+    used = {row["id"] for row in covered.figures(_citations(mine, evidence))["rows"]}
+    rows = tuple(
+        replace(one, note="read once more", date_read=WEDNESDAY)
+        if one.id in used
+        else replace(one, locator="elsewhere")
+        for one in evidence.figures
+    )
+    assert changed(mine, mine, evidence, evidence=replace(evidence, figures=rows)) == ()
+    kept = tuple(one for one in evidence.figures if one.id in used)
+    fewer = replace(evidence, figures=kept)
+    if compose(mine, fewer).blocks == compose(mine, evidence).blocks:
+        assert changed(mine, mine, evidence, evidence=fewer) == ()
+
+
+def test_a_figure_that_decides_a_comparison_counts_without_being_printed(
+    evidence: Tables,
+) -> None:
+    citations = covered.Citations(evidence)
+    asked = Figures(evidence, catalog(language("en")), citations, "US", 2016)
+    group = asked.newest(("deaths",), "mouth", beside="cervix")
+    assert citations.rows == {}
+    assert group.deaths_compared
+    used = [(one.measure, one.site) for one in citations.rows.values()]
+    assert sorted(used) == [("deaths", "cervix"), ("deaths", "oral-pharynx")]
+
+
+def test_every_figure_on_a_page_is_among_its_rows(practice: Practice, evidence: Tables) -> None:
+    mine = order("introduction", practice)
+    rows = {row["id"] for row in covered.figures(_citations(mine, evidence))["rows"]}
+    printed = re.findall(r"figure='([^']+)'", repr(compose(mine, evidence)))
+    assert {one for text in printed for one in re.split(r" [-/] ", text)} == rows
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_the_strings_of_a_compiled_template_hold_all_its_messages(name: str) -> None:
+    # Against Babel's own reading of the same files.
+    folder = paths.templates() / "papers"
+    told = covered.texts(_environment(folder), name)
+    wanted = {message for _, message in of_paper(folder, name, ())}
+    assert wanted <= told.strings | covered._in_phrases()
+    included = re.findall(r'include "([^"]+)"', "".join(told.sources.values()))
+    assert set(told.sources) == {f"{name}.xml", *included}
+
+
+def test_what_sets_the_pages_belongs_to_the_wording(
+    practice: Practice, evidence: Tables, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    mine = order("before-visit", practice)
+    before = compose(mine, evidence).code
+    monkeypatch.setattr(covered, "version", lambda _: "another")
+    covered.machinery.cache_clear()
+    assert differing(before, compose(mine, evidence).code) == ("wording",)
+    monkeypatch.undo()
+    covered.machinery.cache_clear()
+    assert compose(mine, evidence).code == before
+
+
+# ---- where it stands -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("tag", LANGUAGES)
+@pytest.mark.parametrize("name", PAPERS)
+def test_the_code_is_printed_on_sheets_and_forms_and_carried_by_all_files(
+    name: str, tag: str, desk: Desk, visits: dict[str, Visit]
+) -> None:
+    page = desk.page(name, visits[tag], tag)
+    printed = page.shape in ("sheet", "form")
+    assert (Isolate(page.code, "ltr", "", "paper") in page.foot) == printed
+    document = pypdfium2.PdfDocument(write([page], "pdf"))
+    assert document.get_metadata_dict()["Keywords"] == page.code
+    for sheet in document:
+        assert (page.code in lines(sheet)) == printed
+    with zipfile.ZipFile(BytesIO(write([page], "docx"))) as archive:
+        core = ElementTree.fromstring(archive.read("docProps/core.xml"))
+        body = archive.read("word/document.xml").decode()
+    assert core.findtext("{*}keywords") == page.code
+    assert page.code not in body
+    screen = write([page], "html").decode()
+    assert screen.count(f'<meta name="plainleaf-code" content="{page.code}">') == 1
+    assert screen.count(page.code) == 1 + printed
+    assert (page.code in write([page], "txt").decode()) == printed
+
+
+def test_pages_of_one_file_carry_each_their_own_code(desk: Desk, visits: dict[str, Visit]) -> None:
+    pages = [desk.page("before-visit", visits[tag], tag) for tag in LANGUAGES]
+    document = pypdfium2.PdfDocument(write(pages, "pdf"))
+    texts = [text for one in document if (text := lines(one))]
+    assert [code_in(text) for text in texts] == [page.code for page in pages]
+    codes = document.get_metadata_dict()["Keywords"]
+    assert codes == ", ".join(page.code for page in pages)
+    many = [replace(pages[0], code=stamp(number, 0, 0)) for number in range(30)]
+    with zipfile.ZipFile(BytesIO(write(many, "docx"))) as archive:
+        core = ElementTree.fromstring(archive.read("docProps/core.xml"))
+    assert (core.findtext("{*}keywords") or "").split() == [page.code for page in many]
+
+
+def test_texts_have_a_column_for_the_code_and_do_not_say_it(desk: Desk, tmp_path: Path) -> None:
+    remind(desk, DEMO / "day.csv", tmp_path)
+    with (tmp_path / "texts.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert rows
+    for row in rows:
+        assert read(row["code"]) == row["code"]
+        assert not SHAPE.search(row["text"])
+
+
+def test_the_trace_of_numbers_names_the_code_for_what_it_is(desk: Desk) -> None:
+    (found,) = [one for one in cite(desk, "introduction") if one.origin == "paper"]
+    assert SHAPE.fullmatch(found.printed)
+    assert found.exact == "its code: wording, figures, facts, check"
+
+
+# ---- made again ------------------------------------------------------------------------------
+
+ELSEWHERE = """
+import hashlib, sys
+from datetime import date
+from pathlib import Path
+from plainleaf.desk import Desk, FORMATS, read_practice, read_visit, write
+folder = Path(sys.argv[1])
+desk = Desk(read_practice(folder / "practice.toml"), date(2026, 11, 25))
+page = desk.page("dark-area", read_visit(folder / "visit.toml"))
+for name in FORMATS:
+    print(page.code, hashlib.sha256(write([page], name)).hexdigest())
+"""
+
+
+def test_the_same_facts_have_the_same_code_and_bytes_in_other_processes(office: Path) -> None:
+    assert len(printed_elsewhere(ELSEWHERE, str(office))) == 1
+
+
+@pytest.mark.parametrize("file_format", FORMATS)
+@pytest.mark.parametrize("name", ["introduction", "reminder-card"])
+def test_a_paper_is_made_again_to_the_byte(
+    name: str, file_format: str, desk: Desk, tmp_path: Path
+) -> None:
+    codes: list[str] = []
+    first = desk.hand_out(name, tmp_path / f"first.{file_format}", told=codes.append)
+    late = Desk(desk.practice, WEDNESDAY)
+    made = again(late, codes[0].lower(), Asked(name), tmp_path / f"second.{file_format}")
+    assert made.changed == ()
+    assert made.code == made.before == codes[0]
+    assert made.file.read_bytes() == first.read_bytes()
+
+
+def test_what_changed_is_told_and_nothing_is_written(office: Path) -> None:
+    words = ("dark-area", "--visit", "visit.toml", "--date", "2026-11-25")
+    done = run("make", *words, "--out", "letter.pdf", folder=office)
+    code = code_in(done.stdout)
+    assert done.stdout.startswith(f"Wrote letter.pdf. Its code: {code}\n")
+    redo = ("again", code, "--paper", *words)
+    same = run(*redo, "--out", "copy.pdf", folder=office)
+    assert same.stdout == f"Wrote copy.pdf, the same as before: {code}\n"
+    assert (office / "copy.pdf").read_bytes() == (office / "letter.pdf").read_bytes()
+    before = set(office.iterdir())
+    for wrong, told in (
+        (("--date", "2026-11-26"), "the facts"),
+        (("--large-print",), "the facts"),
+        (("--language", "en"), "the wording"),
+    ):
+        failed = run(*redo, *wrong, "--out", "other.pdf", folder=office)
+        assert failed.returncode == ExitCode.CHANGED
+        assert failed.stdout == ""
+        assert told in failed.stderr
+        assert len(failed.stderr.splitlines()) == 3
+        assert "Traceback" not in failed.stderr
+        assert set(office.iterdir()) == before
+    forced = run(*redo, "--date", "2026-11-26", "--anyway", "--out", "now.pdf", folder=office)
+    assert forced.returncode == 0
+    assert f"Changed since {code}: facts." in forced.stdout
+    assert (office / "now.pdf").exists()
+
+
+def test_a_mistyped_code_stops_before_anything_is_made(office: Path) -> None:
+    before = set(office.iterdir())
+    typed = ("again", "7K2M-9QXT-0B4C-V", "--paper", "introduction", "--out", "x.pdf")
+    done = run(*typed, folder=office)
+    assert done.returncode == ExitCode.PAPER
+    assert "is not the code of a paper" in done.stderr
+    assert set(office.iterdir()) == before
+
+
+def test_the_groups_are_told_in_their_order(desk: Desk, tmp_path: Path) -> None:
+    code = stamp(1, 2, 3)
+    with pytest.raises(ChangedProblem) as caught:
+        again(desk, code, Asked("introduction"), tmp_path / "x.html")
+    places = [caught.value.found.index(f"the {name}") for name in GROUPS]
+    assert places == sorted(places)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_steps_in_the_log_name_the_code(desk: Desk, caplog: pytest.LogCaptureFixture) -> None:
+    with caplog.at_level("DEBUG", "plainleaf"):
+        code = desk.page("introduction").code
+    assert f"4 check the page: its code is {code}" in caplog.text
+
+
+def test_a_card_shows_nothing_of_its_code(desk: Desk, visits: dict[str, Visit]) -> None:
+    page = desk.page("reminder-card", visits["en"])
+    assert page.code not in plain(page.foot)
+    assert page.code not in json.dumps([plain(line) for line in page.letterhead])
