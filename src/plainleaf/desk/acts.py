@@ -20,7 +20,9 @@ from plainleaf import paths
 from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Problem
 from plainleaf.evidence.own import OwnRows, merged, read_rows
 from plainleaf.evidence.tables import Tables, load
-from plainleaf.language.catalogs import Review, available, reviews
+from plainleaf.language.catalogs import Catalog, Review, available, catalog, reviews
+from plainleaf.language.locales import language
+from plainleaf.language.matching import lookup, tag_of
 from plainleaf.office.advice import Advice, advise
 from plainleaf.office.fhir import read_bundle
 from plainleaf.office.people import Row, read_list
@@ -43,6 +45,9 @@ they would cost every command more time than most commands take."""
 
 OWN_FIGURES = "own_figures.csv"
 """The practice's own rows of figures, beside practice.toml."""
+
+OWN_LANGUAGES = "locales"
+"""The practice's own languages, a folder each, beside practice.toml."""
 
 _CONTROLS = {code: f"\\x{code:02x}" for code in (*range(32), 127)}
 
@@ -105,7 +110,17 @@ class Desk:
     @cached_property
     def signatures(self) -> tuple[Review, ...]:
         """Who has signed which translation, read once."""
-        return reviews()
+        return reviews(self.locales)
+
+    @cached_property
+    def locales(self) -> Path | None:
+        """The office's own folder of languages beside its settings; None when it has none."""
+        own = self.folder / OWN_LANGUAGES if self.folder else None
+        return own if own and own.is_dir() else None
+
+    def words(self, tag: str) -> Catalog:
+        """The words of one of our languages, as the practice's country writes it."""
+        return catalog(language(tag, self.practice.country, self.locales), self.locales)
 
     def page(
         self, paper_id: str, visit: Visit | None = None, tag: str = "", large: bool = False
@@ -119,9 +134,9 @@ class Desk:
         log.debug("2 look up: practice, %s, figures", tag)
         tables, signatures = self.tables, self.signatures
         log.debug("3 compose")
-        page = compose(order, tables, signatures)
+        page = compose(order, tables, signatures, locales=self.locales)
         log.debug("4 check the page: its code is %s", page.code)
-        check(page, asked, self.figure_ids, order=order)
+        check(page, asked, self.figure_ids, self.locales, order)
         return page
 
     def page_or_both(
@@ -148,7 +163,7 @@ class Desk:
         page = joined(
             self.page(paper_id, visit, tag, large), self.page(paper_id, visit, beside, large)
         )
-        check(page, asked, self.figure_ids)
+        check(page, asked, self.figure_ids, self.locales)
         return page
 
     def advice(self, visit: Visit, paper_id: str) -> tuple[Advice, ...]:
@@ -231,16 +246,23 @@ class Desk:
             return self._print_file(made, left, writer)
 
     def _language(self, wanted: Paper, visit: Visit | None, asked: str) -> str:
-        tag = asked or (visit.person.language if visit and not wanted.for_team else "")
-        if not tag:
-            tag = self.practice.languages[0]
-        if tag not in available():
+        """The tag of ours for what was asked for, else for what the person reads, else our first.
+
+        Raises LanguageProblem when none of ours answers: nobody gets another language in silence.
+        """
+        told = asked or (visit.person.language if visit and not wanted.for_team else None)
+        if not told:
+            return self.practice.languages[0]
+        have = available(self.locales)
+        tag = told if told in have else tag_of(told)
+        found = lookup(tag, have) if tag else None
+        if found is None:
             raise LanguageProblem(
-                f"There is no translation into {tag[:40]!a}.",
+                f"There is no translation into '{told}'.",
                 "We do not print a paper in another language than the one that was asked for.",
-                f"Choose one of {', '.join(available())}, or ask for an interpreter.",
+                f"Choose one of {', '.join(have)}, or ask for an interpreter.",
             )
-        return tag
+        return found
 
 
 def _cover(

@@ -12,8 +12,6 @@ from pathlib import Path
 from plainleaf.desk.acts import Desk, LeftOut, Progress, put, read_people, silent, write
 from plainleaf.errors import FactsProblem, Problem, SettingsProblem
 from plainleaf.language import phrases
-from plainleaf.language.catalogs import catalog
-from plainleaf.language.locales import language
 from plainleaf.office.people import Row
 from plainleaf.office.practice import Reminders
 from plainleaf.office.visits import Visit
@@ -76,29 +74,29 @@ class _Bag:
         phone = _needed(visit.person.phone, "phone number", "text message")
         page = self.desk.page("reminder-text", visit)
         told = message.report(page)
-        tag = visit.person.language
         desk = self.desk
-        done = signed("reminder-text", catalog(language(tag)), desk.tables, desk.signatures)
+        words = desk.words(page.language)
+        done = signed("reminder-text", words, desk.tables, desk.signatures)
         state = "signed" if done else "draft"
-        row = (line, phone, tag, told.text, told.encoding, told.parts, page.code, state)
+        row = (line, phone, page.language, told.text, told.encoding, told.parts, page.code, state)
         return lambda: self.texts.append(row)
 
     def mail(self, line: int, visit: Visit) -> Callable[[], None]:
         """An e-mail with its calendar entry, and the entry on its own."""
         to = _needed(visit.person.email, "e-mail address", "e-mail")
         page = self.desk.page("reminder-mail", visit)
-        entry = self.calendar(visit)
+        entry = self.calendar(visit, page.language)
         content = mail.write(page, self.settings.email, to, entry)
         return lambda: self.files.update(
             {f"mail-{line:04}.eml": content, f"appointment-{line:04}.ics": entry}
         )
 
-    def calendar(self, visit: Visit) -> bytes:
-        """The calendar entry of the next visit."""
+    def calendar(self, visit: Visit, tag: str) -> bytes:
+        """The calendar entry of the next visit in one of our languages."""
         start = visit.comes_next
         assert start is not None
         practice, person = self.desk.practice, visit.person
-        words = catalog(language(person.language, practice.country))
+        words = self.desk.words(tag)
         return appointment.event(
             start,
             self.settings.visit_minutes,
@@ -108,7 +106,7 @@ class _Bag:
             # With all settings in it, the id cannot be guessed from a name and a day.
             f"{practice.model_dump_json()} {person.record or person.name} {start.isoformat()}",
             self.desk.today.isoformat(),
-            person.language,
+            tag,
         )
 
 

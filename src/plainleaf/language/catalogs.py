@@ -22,6 +22,9 @@ from plainleaf.errors import LanguageProblem
 from plainleaf.language.locales import Language
 
 SOURCE = "en"
+CATALOG = "LC_MESSAGES/plainleaf.po"
+OVERLAY = "overlay.po"
+REVIEWS = "reviews.toml"
 _PLACEHOLDER = re.compile(r"%\((\w+)\)s")
 _TAG = re.compile(r"</?\w+[^>]*>")
 _WHY = "A paper must be whole in its language: no gap, no lost number, no English in between."
@@ -64,11 +67,15 @@ def message_problems(singular: str, forms: Iterable[str], plural: str | None = N
 
 @dataclass(frozen=True)
 class Catalog:
-    """One language's messages; None for the source language, whose messages are its texts."""
+    """One language's messages; None for the source language, whose messages are its texts.
+
+    ``overlay`` holds the few messages that a country says in other words.
+    """
 
     language: Language
     messages: Messages | None
     file: str = ""
+    overlay: Messages | None = None
 
     def gettext(self, message: str) -> str:
         """The translation of a message."""
@@ -90,13 +97,13 @@ class Catalog:
         """A digest of some messages with their text in this language: what a reviewer signs."""
         parts = []
         for context, message in sorted({(context or "", text) for context, text in messages}):
-            entry = self.messages.get(message, context or None) if self.messages else None
+            entry = self.entry(context or None, message)
             parts.append(f"{context}\x1f{message}\x1f{entry.string if entry else ''}")
         return hashlib.sha256("\x1e".join(parts).encode()).hexdigest()[:16]
 
     def _counted(self, context: str | None, singular: str, plural: str, count: int) -> str:
         forms = self._one(context, singular, plural)
-        if self.messages is None:
+        if len(forms) == 2 and self.language.tag == SOURCE:
             return forms[0 if self.language.locale.plural_form(count) == "one" else 1]
         return forms[plural_index(self.language, count)]
 
@@ -104,14 +111,21 @@ class Catalog:
         source = (message,) if plural is None else (message, plural)
         if any(typed_digits(text) for text in source):
             raise self._problem(message, "a number is typed into the English text")
-        if self.messages is None:
+        entry = self.entry(context, message)
+        if entry is None and self.messages is None:
             return source
-        entry = self.messages.get(message, context)
         forms = self._forms(entry, message, plural)
         problems = message_problems(message, forms, plural)
         if problems:
             raise self._problem(message, problems[0])
         return forms
+
+    def entry(self, context: str | None, message: str) -> Message | None:
+        """What the country says, else what the language says; None where the source speaks."""
+        own = self.overlay.get(message, context) if self.overlay else None
+        if own is not None and any(own.string or ()):
+            return own
+        return self.messages.get(message, context) if self.messages else None
 
     def _forms(self, entry: Message | None, message: str, plural: str | None) -> tuple[str, ...]:
         if entry is None:
@@ -147,37 +161,49 @@ def plural_index(language: Language, count: int) -> int:
 
 
 @cache
-def catalog(language: Language, folder: Path | None = None) -> Catalog:
-    """The catalog of a language; English is its own source.
+def catalog(language: Language, extra: Path | None = None) -> Catalog:
+    """The catalog of a language, with what its country says in other words.
 
-    Raises LanguageProblem when there is none, or when it cannot be read.
+    English is its own source. ``extra`` is the office's own folder of languages, looked at first.
+    Raises LanguageProblem when there is no catalog, or when it cannot be read.
     """
+    overlay = _overlay(language)
     if language.tag == SOURCE:
-        return Catalog(language, None)
-    folder = folder or paths.locales()
-    file = folder / language.tag.replace("-", "_") / "LC_MESSAGES" / "plainleaf.po"
+        return Catalog(language, None, overlay=overlay)
+    file = paths.language_folder(language.tag, extra) / CATALOG
     shown = "/".join(file.parts[-4:])
     if not file.is_file():
         raise LanguageProblem(
             f"There is no translation into {language.english_name} ('{language.tag}').",
             "We do not print a paper in another language than the one that was asked for.",
-            f"Choose one of {', '.join(available(folder))}, or add {shown}.",
+            f"Choose one of {', '.join(available(extra))}, or add {shown}.",
         )
+    return Catalog(language, _read(file, str(language.locale).split("_")[0]), shown, overlay)
+
+
+def _overlay(language: Language) -> Messages | None:
+    """The words of a country in which a word of the language would be wrong, if there are any."""
+    country = language.locale.territory
+    if not country:
+        return None
+    file = paths.locales() / f"{language.tag.split('-')[0]}_{country}" / OVERLAY
+    return _read(file, language.tag.split("-")[0]) if file.is_file() else None
+
+
+def _read(file: Path, locale: str) -> Messages:
     try:
         with file.open("rb") as stream:
-            messages = read_po(
-                stream, locale=str(language.locale).split("_")[0], abort_invalid=True
-            )
+            return read_po(stream, locale=locale, abort_invalid=True)
     except (PoFileError, ValueError) as error:
+        shown = "/".join(file.parts[-4:])
         raise LanguageProblem(f"{shown} cannot be read: {error}.", _WHY, "Correct it.") from error
-    return Catalog(language, messages, shown)
 
 
-def available(folder: Path | None = None) -> list[str]:
+def available(extra: Path | None = None) -> list[str]:
     """The tags of all languages that have a catalog, the source language first."""
-    folder = folder or paths.locales()
-    found = sorted(po.parts[-3].replace("_", "-") for po in folder.glob("*/LC_MESSAGES/*.po"))
-    return [SOURCE, *found]
+    folders = (paths.locales(), *([extra] if extra else []))
+    found = {file.parts[-3] for folder in folders for file in folder.glob(f"*/{CATALOG}")}
+    return [SOURCE, *sorted(name.replace("_", "-") for name in found)]
 
 
 @dataclass(frozen=True)
@@ -192,9 +218,17 @@ class Review:
     digest: str
 
 
-def reviews(folder: Path | None = None) -> tuple[Review, ...]:
-    """All signatures in ``reviews.toml``. Raises LanguageProblem if the file cannot be read."""
-    file = (folder or paths.locales()) / "reviews.toml"
+def reviews(extra: Path | None = None) -> tuple[Review, ...]:
+    """All signatures, ours and those in the office's own folder of languages.
+
+    Raises LanguageProblem if a ``reviews.toml`` cannot be read.
+    """
+    own = extra / REVIEWS if extra else None
+    mine = _signatures(own) if own and own.exists() else ()
+    return (*_signatures(paths.locales() / REVIEWS), *mine)
+
+
+def _signatures(file: Path) -> tuple[Review, ...]:
     try:
         entries = tomllib.loads(file.read_text(encoding="utf-8")).get("review", [])
         return tuple(Review(**{**entry, "day": str(entry["day"])}) for entry in entries)

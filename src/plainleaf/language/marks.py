@@ -91,3 +91,8 @@ class Language:
     def territory(self, country: str) -> str:
         """The name of a country, or of the whole world for ``001``."""
         return str(self.locale.territories[country])
+
+    def named(self, tag: str) -> str:
+        """The name of a language in this one; its tag where CLDR has no name."""
+        names = self.locale.languages
+        return str(names.get(tag.replace("-", "_")) or names.get(tag.split("-")[0]) or tag)

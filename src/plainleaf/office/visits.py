@@ -24,6 +24,7 @@ from pydantic import (
 
 from plainleaf.errors import FactsProblem
 from plainleaf.language.locales import clean_name
+from plainleaf.language.matching import tag_of
 from plainleaf.office.practice import Line, Staff, line_of
 from plainleaf.office.teeth import Place as Place
 from plainleaf.office.teeth import Side as Side
@@ -130,6 +131,13 @@ def _email(text: str) -> str:
     return text
 
 
+def _language(text: str) -> str:
+    tag = tag_of(text)
+    if tag is None:
+        raise ValueError(f"'{text[:40]}' is no language that we know; write it as es or Spanish")
+    return tag
+
+
 def _grown_up(adult: bool) -> bool:
     # 45 CFR 92.201(e) in the United States; a good rule anywhere (LA-04).
     if not adult:
@@ -177,15 +185,16 @@ class Interpreter(_Facts):
 class Person(_Facts):
     """Somebody who is handed a paper. ``called`` is the name for cards that others may see.
 
-    ``address`` has lines as on an envelope, without the name. ``channels`` are the ways on which
-    the person agreed to be reached.
+    ``language`` is a tag, a code or a name as lists spell it, and becomes a BCP 47 tag; None when
+    nobody told it. ``address`` has lines as on an envelope, without the name. ``channels`` are the
+    ways on which the person agreed to be reached.
     """
 
     name: Line
     called: Line | None = None
     born: Day | None = None
     record: Annotated[str, AfterValidator(_printable)] | None = None
-    language: str = "en"
+    language: Annotated[str, AfterValidator(_language)] | None = None
     large_print: bool = False
     guardian: Guardian | None = None
     interpreter: Interpreter | None = None

@@ -11,7 +11,6 @@ from markupsafe import Markup
 
 from plainleaf.language import findings, phrases
 from plainleaf.language.catalogs import Catalog
-from plainleaf.language.locales import language
 from plainleaf.office.teeth import universal
 from plainleaf.office.visits import Finding, Size, Visit
 from plainleaf.papers import insets
@@ -162,8 +161,7 @@ class AreaFacts:
         if self.visit is None:
             return EMPTY
         person = self.visit.person
-        named = language(person.language).locale.get_language_name(self.words.language.locale)
-        needs = [str(named or person.language)]
+        needs = [self.words.language.named(person.language)] if person.language else []
         needs += [findings.interpreter_needed(self.words)] if person.interpreter else []
         needs += [findings.large_print(self.words)] if person.large_print else []
         return self._listed(needs)

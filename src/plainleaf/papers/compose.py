@@ -96,7 +96,7 @@ def compose(
     cannot be had, PaperProblem when the template is wrong.
     """
     _facts_given(order)
-    words = catalog(language(order.language, order.practice.country), locales)
+    words = catalog(language(order.language, order.practice.country, locales), locales)
     citations = Citations(tables)
     blocks = parse(_render(order, words, citations, templates), order.paper.id)
     reviewed = signed(order.paper.id, words, tables, signatures, templates)

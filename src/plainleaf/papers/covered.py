@@ -168,7 +168,8 @@ def _strings(code: CodeType) -> Iterator[str]:
 
 
 def _translations(words: Catalog, asked: frozenset[str]) -> Iterator[list[Any]]:
-    for entry in words.messages or ():
+    entries = (*(words.overlay or ()), *(words.messages or ()))
+    for entry in entries:
         message = entry.id if isinstance(entry.id, str) else entry.id[0]
         if message and message in asked:
             forms = [entry.string] if isinstance(entry.string, str) else list(entry.string or ())

@@ -3,6 +3,8 @@
 A list is ``locales/LANG/NAME.txt``: a phrase a line, ``#`` before a remark. ``*`` stands for any
 letters, and alone for any one word or number; ``...`` for up to three words of the same sentence.
 After ``!`` stand wordings that are right, parted by ``|``: the phrase is not looked for in them.
+In Chinese and Japanese, which part no words by spaces, a phrase is found inside the running text,
+and ``...`` stands for up to eight characters.
 """
 
 import re
@@ -11,20 +13,30 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 
+from plainleaf import paths
 from plainleaf.errors import PaperProblem
 
 _MARKS = re.compile("[\u0300-\u036f\u0640\u064b-\u0655\u0670]")
 """Accents, and the vowel marks and joining stroke of Arabic: people write with and without them."""
 
-_BETWEEN = r"[^\w\n.!?\u061f\u06d4\u0964\u3002]+"
-_SOME_WORDS = rf"(?:\w+{_BETWEEN}){{0,3}}"
-_ONE_WORD = r"[\w.,\u066b\u066c]*\w"
+LETTER = r"[\w\u0900-\u0903\u093a-\u094f\u0951-\u0957\u0962\u0963]"
+"""A letter, or a sign that belongs to one: the vowel signs of Hindi are no letters in Unicode."""
+
+_BETWEEN = rf"[^{LETTER[1:-1]}\n.!?\u061f\u06d4\u0964\u3002]+"
+_SOME_WORDS = rf"(?:{LETTER}+{_BETWEEN}){{0,3}}"
+_ONE_WORD = rf"[{LETTER[1:-1]}.,\u066b\u066c]*{LETTER}"
+_NO_SPACES = re.compile(r"[\u3040-\u30ff\u3400-\u9fff]")
+_SOME_CHARACTERS = r"[^\n.!?\u3002\uff01\uff1f]{0,8}"
+_MARKS_MATTER = ("vi",)
+"""Languages in which a word without its marks is another word."""
 
 
-def folded(text: str) -> str:
+def folded(text: str, language: str = "") -> str:
     """A text for looking up: small letters, no accents or vowel marks, straight apostrophes."""
     if text.isascii():
         return text.casefold()
+    if language in _MARKS_MATTER:
+        return unicodedata.normalize("NFC", text.casefold()).replace("\u2019", "'")
     bare = _MARKS.sub("", unicodedata.normalize("NFD", text.casefold()))
     return unicodedata.normalize("NFC", bare).replace("\u2019", "'")
 
@@ -69,14 +81,21 @@ class Phrase:
 
 @cache
 def _pattern(phrase: str) -> re.Pattern[str]:
+    if _NO_SPACES.search(phrase):
+        return _unspaced(phrase)
     built = ""
     for word in phrase.split():
         if word == "...":
             built += _SOME_WORDS
         else:
-            letters = r"\w*".join(map(re.escape, word.split("*")))
+            letters = f"{LETTER}*".join(map(re.escape, word.split("*")))
             built += (_ONE_WORD if word == "*" else letters) + _BETWEEN
-    return re.compile(rf"(?<!\w){built.removesuffix(_BETWEEN)}(?!\w)")
+    return re.compile(rf"(?<!{LETTER}){built.removesuffix(_BETWEEN)}(?!{LETTER})")
+
+
+def _unspaced(phrase: str) -> re.Pattern[str]:
+    pieces = (re.escape(piece).replace(r"\*", r"\w*") for piece in phrase.split())
+    return re.compile("".join(pieces).replace(r"\.\.\.", _SOME_CHARACTERS))
 
 
 def lines(folder: Path, language: str, name: str, why: str) -> tuple[str, ...]:
@@ -84,7 +103,7 @@ def lines(folder: Path, language: str, name: str, why: str) -> tuple[str, ...]:
 
     ``why`` is what could happen without it. Raises PaperProblem when the language has no list.
     """
-    file = folder / language.replace("-", "_") / f"{name}.txt"
+    file = paths.language_folder(language, folder) / f"{name}.txt"
     if not file.is_file():
         raise PaperProblem(
             f"'{language}' has no list '{name}'.",
@@ -99,9 +118,9 @@ def lines(folder: Path, language: str, name: str, why: str) -> tuple[str, ...]:
 def phrases(folder: Path, language: str, name: str) -> tuple[Phrase, ...]:
     """A language's list of phrases, read once. Raises PaperProblem when there is none."""
     why = "Without it nobody would notice words that must not reach a reader."
-    return tuple(_phrase(line) for line in lines(folder, language, name, why))
+    return tuple(_phrase(line, language) for line in lines(folder, language, name, why))
 
 
-def _phrase(line: str) -> Phrase:
-    text, _, right = folded(line).partition("!")
+def _phrase(line: str, language: str) -> Phrase:
+    text, _, right = folded(line, language).partition("!")
     return Phrase(text.strip(), tuple(one.strip() for one in right.split("|") if one.strip()))

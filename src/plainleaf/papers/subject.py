@@ -67,7 +67,7 @@ class Subject:
     @cached_property
     def words(self) -> str:
         """Our own words on the page, folded, a run a line; names and sources are left out."""
-        return own_words(self.page.blocks)
+        return own_words(self.page.blocks, self.page.language)
 
     @cached_property
     def inlines(self) -> tuple[Inline, ...]:
@@ -114,14 +114,14 @@ def elements(page: Page) -> dict[str, str]:
     return {name: words_of(blocks) for name, blocks in parts(page).items()}
 
 
-def own_words(blocks: Blocks) -> str:
+def own_words(blocks: Blocks, language: str) -> str:
     """Our own words in some blocks, folded for looking up: pictures' descriptions too."""
     lines: list[str] = []
     for block in walk(blocks):
         lines += map(_own, runs(block))
         if isinstance(block, Code | PeopleChart):
             lines.append(block.alt)
-    return folded("\n".join(lines))
+    return folded("\n".join(lines), language)
 
 
 def _own(run: Inlines) -> str:

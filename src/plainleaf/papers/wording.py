@@ -38,7 +38,7 @@ def no_value_words(subject: Subject) -> None:
     _none_of(
         subject,
         "value_words",
-        "\n".join(map(own_words, told)),
+        "\n".join(own_words(one, subject.page.language) for one in told),
         "Readers should weigh a risk for themselves, from the number and not from our word for it.",
     )
 
@@ -48,7 +48,7 @@ def no_banned_claim(subject: Subject) -> None:
     _none_of(
         subject,
         "banned_claims",
-        folded(subject.page.title) + "\n" + subject.words,
+        folded(subject.page.title, subject.page.language) + "\n" + subject.words,
         "The evidence does not carry it, and somebody could rely on it.",
     )
 
@@ -58,7 +58,7 @@ def no_selling(subject: Subject) -> None:
     _none_of(
         subject,
         "selling_words",
-        folded(subject.page.title) + "\n" + subject.words,
+        folded(subject.page.title, subject.page.language) + "\n" + subject.words,
         "One such word can turn a reminder into advertising, which has other laws.",
     )
 
@@ -75,7 +75,7 @@ def _none_of(subject: Subject, name: str, words: str, why: str) -> None:
 
 def one_in_one_number(subject: Subject) -> None:
     """NUM-02: 'one in so many' stands with one number at most, as such numbers do not compare."""
-    words = folded(words_of(subject.page.blocks))
+    words = folded(words_of(subject.page.blocks), subject.page.language)
     listed = phrases(subject.locales, subject.page.language, "one_in")
     said = {found for phrase in listed for found in phrase.found(words)}
     numbers = {one for one in said if any(char.isnumeric() for char in one.split()[-1])}
