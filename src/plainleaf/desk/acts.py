@@ -27,6 +27,7 @@ from plainleaf.office.people import Row, read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.results import Results, read_results
 from plainleaf.office.visits import Visit
+from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, Paper, paper
 from plainleaf.papers.checks import check
@@ -42,6 +43,9 @@ they would cost every command more time than most commands take."""
 
 OWN_FIGURES = "own_figures.csv"
 """The practice's own rows of figures, beside practice.toml."""
+
+_CARDS_A_SHEET = {"post": 4, "wallet": 8}
+"""How many cards for nobody yet make one sheet."""
 
 Progress = Callable[[str], None]
 
@@ -137,7 +141,7 @@ class Desk:
         """Make one paper and put it where it was asked for. Returns the file."""
         writer = _format(out, file_format)
         page = self.page(paper_id, visit, tag, large)
-        copies = 4 if page.shape == "card" and visit is None else 1
+        copies = _CARDS_A_SHEET[page.card] if page.shape == "card" and visit is None else 1
         return put(out, write([page] * copies, writer))
 
     def day(
@@ -158,7 +162,11 @@ class Desk:
         left: list[LeftOut] = []
         for row in read_people(people):
             try:
-                made.append((row, self.page(paper_id, row.sound_visit())))
+                visit = row.sound_visit()
+                page = self.page(paper_id, visit)
+                if writer == "pdf":
+                    page = with_back(page, self.practice, visit)
+                made.append((row, page))
             except Problem as problem:
                 left.append(LeftOut(row.line, row.name, problem))
             progress(row.name)

@@ -17,6 +17,7 @@ from plainleaf.language.locales import language
 from plainleaf.office.people import Row
 from plainleaf.office.practice import Reminders
 from plainleaf.office.visits import Visit
+from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.compose import signed
 from plainleaf.writers import appointment, mail, message
@@ -65,7 +66,7 @@ class _Bag:
 
     def card(self, _: int, visit: Visit) -> Callable[[], None]:
         """A card for the sheet of cards."""
-        page = self.desk.page("reminder-card", visit)
+        page = with_back(self.desk.page("reminder-card", visit), self.desk.practice, visit)
         return lambda: self.cards.append(page)
 
     def text(self, line: int, visit: Visit) -> Callable[[], None]:

@@ -231,9 +231,25 @@ class Labels:
     tick_box: str
 
 
+CardSize = Literal["post", "wallet"]
+"""A card that is posted, or one of ISO/IEC 7810 ID-1."""
+
+Turned = Literal["long edge", "short edge"]
+"""Over which edge a printer turns a sheet to print its back."""
+
+
+@dataclass(frozen=True)
+class AddressSide:
+    """The back of a card that is posted: who sends it and who gets it, a line each."""
+
+    sender: tuple[Inlines, ...]
+    receiver: tuple[Inlines, ...]
+    turned: Turned
+
+
 @dataclass(frozen=True)
 class Page:
-    """One finished paper for one reader."""
+    """One finished paper for one reader. ``card`` says something of pages of that shape only."""
 
     paper: str
     title: str
@@ -250,6 +266,8 @@ class Page:
     labels: Labels
     day: str
     most_pages: int = 0
+    card: CardSize = "post"
+    back: AddressSide | None = None
 
 
 def inner_blocks(block: Block) -> Blocks:

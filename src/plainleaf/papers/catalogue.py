@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from plainleaf.errors import PaperProblem
+from plainleaf.papers.blocks import CardSize
 
 Shape = Literal["sheet", "form", "card", "message"]
 
@@ -42,6 +43,7 @@ class Paper:
     most_pages: int = 0
     brief: bool = False
     version: str = "1"
+    card: CardSize = "post"
 
 
 def _elements(**rules: str) -> tuple[Element, ...]:
@@ -285,6 +287,15 @@ PAPERS = {
                 contact="PR-02",
                 opt_out="PR-08",
             ),
+        ),
+        Paper(
+            "appointment-card",
+            moment="at the desk, when a visit is booked",
+            reader="anybody who sees the card",
+            shape="card",
+            card="wallet",
+            exposed=True,
+            elements=_elements(appointment="PR-02", contact="PR-02"),
         ),
     )
 }

@@ -35,7 +35,7 @@ def check(
     _every_number_traced(page, figure_ids)
     _charts_agree(page)
     if paper.exposed:
-        _no_health_words(page, locales or paths.locales())
+        check_exposed(page, locales)
 
 
 def elements(page: Page) -> dict[str, str]:
@@ -136,16 +136,17 @@ def exposed_words(folder: Path, language: str) -> tuple[str, ...]:
     return tuple(line.casefold() for line in lines if line)
 
 
-def _no_health_words(page: Page, locales: Path) -> None:
-    surface = "\n".join(
-        [page.title, words_of(page.blocks), *map(plain, page.letterhead), plain(page.foot)]
-    ).casefold()
-    for word in exposed_words(locales, page.language):
+def check_exposed(page: Page, locales: Path | None = None) -> None:
+    """Raises PaperProblem for the first health word on a page, its address side included."""
+    back = (*page.back.sender, *page.back.receiver) if page.back else ()
+    shown = (*page.letterhead, page.foot, *back)
+    surface = "\n".join([page.title, words_of(page.blocks), *map(plain, shown)]).casefold()
+    for word in exposed_words(locales or paths.locales(), page.language):
         if re.search(rf"(?<!\w){re.escape(word)}", surface):
             raise PaperProblem(
                 f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
                 "Anybody may see this surface, and it must not betray the reason for the visit.",
-                "Take the word out of the text, or of the name in practice.toml.",
+                "Take the word out of the text, of the name in practice.toml, or of the address.",
             )
 
 

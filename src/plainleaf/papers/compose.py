@@ -339,6 +339,7 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations) ->
         labels=Labels(**labels),
         day=order.today.isoformat(),
         most_pages=order.paper.most_pages,
+        card=order.paper.card,
     )
 
 

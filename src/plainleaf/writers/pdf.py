@@ -145,7 +145,9 @@ def _inputs(document: Document) -> dict[str, str]:
 
 
 def _layout(pages: Sequence[Page]) -> str:
-    return "card.typ" if pages[0].shape == "card" else "sheet.typ"
+    if pages[0].shape != "card":
+        return "sheet.typ"
+    return "wallet.typ" if pages[0].card == "wallet" else "card.typ"
 
 
 def _document(pages: Sequence[Page]) -> Document:
@@ -218,6 +220,12 @@ def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Problem:
             f"A '{pages[0].paper}' has more words than its card has room for.",
             "Words would run over each other or be lost.",
             "Use a shorter name for the card ('called'), or a shorter name of the practice.",
+        )
+    if "address too full" in text:
+        return PaperProblem(
+            "An address has more words than the back of a card has room for.",
+            "Machines of the post read only a part of the card, and words would be lost.",
+            "Use shorter lines for the address, or send a letter.",
         )
     if "could not be displayed" in text or "glyph" in text or "font" in text:
         return LanguageProblem(
