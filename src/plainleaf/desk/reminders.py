@@ -67,6 +67,7 @@ class _Bag:
     def card(self, _: int, visit: Visit) -> Callable[[], None]:
         """A card for the sheet of cards."""
         page = with_back(self.desk.page("reminder-card", visit), self.desk.practice, visit)
+        write([page], "pdf")  # a card that cannot be set is this person's problem alone
         return lambda: self.cards.append(page)
 
     def text(self, line: int, visit: Visit) -> Callable[[], None]:
