@@ -60,7 +60,7 @@ def test_every_paper_is_written_in_every_format(
     name: str, tag: str, file_format: str, desk: Desk, visits: dict[str, Visit]
 ) -> None:
     content = write([desk.page(name, visits[tag], tag)], file_format)
-    assert len(content) > 200
+    assert len(content) > 120
 
 
 @pytest.mark.parametrize("outcome", ["gone", "smaller", "still there"])

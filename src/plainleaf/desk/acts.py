@@ -29,6 +29,7 @@ from plainleaf.office.people import Row, read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.results import Results, read_results
 from plainleaf.office.visits import Visit
+from plainleaf.papers.backs import with_back
 from plainleaf.papers.beside import joined, may_stand_beside
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, Paper, paper
@@ -50,6 +51,8 @@ OWN_LANGUAGES = "locales"
 """The practice's own languages, a folder each, beside practice.toml."""
 
 _CONTROLS = {code: f"\\x{code:02x}" for code in (*range(32), 127)}
+_CARDS_A_SHEET = {"post": 4, "wallet": 8}
+"""How many cards for nobody yet make one sheet."""
 
 Progress = Callable[[str], None]
 
@@ -205,7 +208,11 @@ class Desk:
         left: list[LeftOut] = []
         for row in read_people(people, self.practice):
             try:
-                made.append((row, self.page(paper_id, row.sound_visit())))
+                visit = row.sound_visit()
+                page = self.page(paper_id, visit)
+                if writer == "pdf":
+                    page = with_back(page, self.practice, visit)
+                made.append((row, page))
             except Problem as problem:
                 left.append(LeftOut(row.line, row.name, problem))
             progress(row.name)
@@ -316,7 +323,7 @@ def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:
 
 def alone(page: Page, visit: Visit | None, writer: str) -> bytes:
     """One paper in a file of its own; a card for nobody yet comes four to a sheet."""
-    copies = 4 if page.shape == "card" and visit is None else 1
+    copies = _CARDS_A_SHEET[page.card] if page.shape == "card" and visit is None else 1
     return write([page] * copies, writer)
 
 

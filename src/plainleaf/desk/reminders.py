@@ -15,6 +15,7 @@ from plainleaf.language import phrases
 from plainleaf.office.people import Row
 from plainleaf.office.practice import Reminders
 from plainleaf.office.visits import Visit
+from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.compose import signed
 from plainleaf.writers import appointment, mail, message
@@ -64,7 +65,7 @@ class _Bag:
 
     def card(self, _: int, visit: Visit) -> Callable[[], None]:
         """A card for the sheet of cards."""
-        page = self.desk.page("reminder-card", visit)
+        page = with_back(self.desk.page("reminder-card", visit), self.desk.practice, visit)
         if self.alone:
             write([page], "pdf")
         return lambda: self.cards.append(page)

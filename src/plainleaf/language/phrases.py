@@ -269,6 +269,7 @@ def short_name(words: Catalog, paper: str) -> str:
         "consent": words.gettext("Decision form"),
         "dark-area": words.gettext("Follow-up letter"),
         "reminder-card": words.gettext("Card"),
+        "appointment-card": words.gettext("Appointment card"),
         "nothing-seen": words.gettext("Letter: no dark area seen"),
         "decline": words.gettext("Form: light look not wanted"),
         "photo-permission": words.gettext("Photograph permission"),

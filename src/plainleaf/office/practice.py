@@ -125,12 +125,14 @@ class Links(_Settings):
 class Reminders(_Settings):
     """What reminders of booked visits need: the sender, the practice's clock, how long a visit is.
 
-    ``time_zone`` is a name of the IANA database, such as America/Denver.
+    ``time_zone`` is a name of the IANA database, such as America/Denver. ``backs`` is the edge over
+    which the printer turns a sheet of cards to print their address sides; none leaves them blank.
     """
 
     email: str = Field(pattern=r"^[^@\s]+@[^@\s]+\.[^@\s]+$")
     time_zone: str
     visit_minutes: int = Field(default=30, strict=True, ge=5, le=240)
+    backs: Literal["none", "long edge", "short edge"] = "none"
 
     @model_validator(mode="after")
     def _zone_exists(self) -> "Reminders":

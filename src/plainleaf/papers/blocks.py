@@ -269,13 +269,29 @@ class Labels:
     tick_box: str
 
 
+CardSize = Literal["post", "wallet"]
+"""A card that is posted, or one of ISO/IEC 7810 ID-1."""
+
+Turned = Literal["long edge", "short edge"]
+"""Over which edge a printer turns a sheet to print its back."""
+
+
+@dataclass(frozen=True)
+class AddressSide:
+    """The back of a card that is posted: who sends it and who gets it, a line each."""
+
+    sender: tuple[Inlines, ...]
+    receiver: tuple[Inlines, ...]
+    turned: Turned
+
+
 @dataclass(frozen=True)
 class Page:
     """One finished paper for one reader.
 
     ``address`` has the lines that show in the window of ``envelope`` (the name of its standard),
     the person's name first; both are empty on a paper that is not posted. ``code`` says whether
-    the paper can be made again.
+    the paper can be made again. ``card`` and ``back`` say something of cards only.
     """
 
     paper: str
@@ -296,6 +312,8 @@ class Page:
     envelope: str = ""
     address: tuple[Inlines, ...] = ()
     code: str = ""
+    card: CardSize = "post"
+    back: AddressSide | None = None
 
 
 def codes_of(pages: Iterable[Page]) -> list[str]:

@@ -433,6 +433,15 @@ PAPERS = {
                 opt_out="PR-08",
             ),
         ),
+        Paper(
+            "appointment-card",
+            moment="at the desk, when a visit is booked",
+            reader="anybody who sees the card",
+            shape="card",
+            card="wallet",
+            exposed=True,
+            elements=_elements(appointment="PR-02", contact="PR-02"),
+        ),
     )
 }
 

@@ -163,10 +163,10 @@ def _no_health_words(subject: Subject) -> None:
 
 
 def check_exposed(page: Page, locales: Path | None = None) -> None:
-    """Raises PaperProblem for the first health word on a page."""
-    surface = "\n".join(
-        [page.title, words_of(page.blocks), *map(plain, page.letterhead), plain(page.foot)]
-    ).casefold()
+    """Raises PaperProblem for the first health word on a page, its address side included."""
+    back = (*page.back.sender, *page.back.receiver) if page.back else ()
+    shown = (*page.letterhead, page.foot, *back)
+    surface = "\n".join([page.title, words_of(page.blocks), *map(plain, shown)]).casefold()
     # Words that begin inside a longer one are others, but not where no spaces part them.
     begins = "" if page.script in ("Hans", "Hant", "Jpan") else rf"(?<!{LETTER})"
     for word in exposed_words(locales or paths.locales(), page.language):
@@ -174,7 +174,7 @@ def check_exposed(page: Page, locales: Path | None = None) -> None:
             raise PaperProblem(
                 f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
                 "Anybody may see this surface, and it must not betray the reason for the visit.",
-                "Take the word out of the text, or of the name in practice.toml.",
+                "Take the word out of the text, of the name in practice.toml, or of the address.",
             )
 
 

@@ -370,6 +370,7 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
             map(_inlines, address_lines(order.paper, order.practice, order.visit, tongue))
         ),
         code=code,
+        card=order.paper.card,
     )
 
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from plainleaf.papers.blocks import CardSize
+
 Shape = Literal["sheet", "form", "card", "message"]
 
 
@@ -39,6 +41,7 @@ class Paper:
     for_team: bool = False
     posted: bool = False
     version: str = "1"
+    card: CardSize = "post"
 
 
 def elements(**rules: str) -> tuple[Element, ...]:

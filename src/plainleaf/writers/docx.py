@@ -47,10 +47,12 @@ from plainleaf.writers.wordml import new
 
 _PAPER = {"letter": (Mm(215.9), Mm(279.4)), "a4": (Mm(210), Mm(297))}
 _CARD = {"letter": (Mm(139.7), Mm(106.68)), "a4": (Mm(148.5), Mm(105))}
+_WALLET = (Mm(85.6), Mm(53.98))
 _STYLES = {"body": "Normal", "offer": "Offer", "signed": "Normal", "notice": "Notice"}
 _BOXED = dict.fromkeys(_STYLES, "Key message")
 _LTR_MARK, _RTL_MARK = "\u200e", "\u200f"
 _LARGE = 1.5
+_SMALL = 10 / 12
 
 
 def write(pages: Sequence[Page]) -> bytes:
@@ -63,6 +65,8 @@ def write(pages: Sequence[Page]) -> bytes:
     document = Document(BytesIO(wordml.template(paths.templates() / "print" / "docx")))
     if first.large_print:
         wordml.scaled(document.styles.element, _LARGE)
+    elif first.shape == "card" and first.card == "wallet":
+        wordml.scaled(document.styles.element, _SMALL)
     _properties(document, first)
     wordml.keywords(document.core_properties, codes_of(pages))
     if first.shape == "card":
@@ -94,30 +98,51 @@ def _next_section(document: Any) -> Any:
 
 
 def _cards(document: Any, pages: Sequence[Page]) -> None:
-    """Four cards a sheet, on its side, each in a cell of the exact size."""
-    size = pages[0].paper_size
-    width, height = _CARD[size]
-    section = document.sections[0]
-    section.orientation = WD_ORIENT.LANDSCAPE
-    section.page_width, section.page_height = _PAPER[size][1], _PAPER[size][0]
-    edge = max(0, (section.page_height - 2 * height) // 2 - Mm(1))
-    section.top_margin = section.bottom_margin = edge
-    section.left_margin = section.right_margin = 0
-    section.header_distance = section.footer_distance = 0
-    for start in range(0, len(pages), 4):
-        group = pages[start : start + 4]
+    """Cards in two columns: four on a sheet on its side, or eight for a wallet on one that stands.
+
+    Each has a cell of the exact size.
+    """
+    rows, (width, height) = _sheet_of_cards(document.sections[0], pages[0])
+    for start in range(0, len(pages), 2 * rows):
+        group = pages[start : start + 2 * rows]
         table = document.add_table(rows=(len(group) + 1) // 2, cols=2)
         table.autofit = False
         for column in table.columns:
             column.width = width
         for row in table.rows:
             row.height = height
-            row.height_rule = 2  # exactly this height
+            # Exactly this height; where room is scarce, rather a little higher than a word lost.
+            row.height_rule = 1 if pages[0].card == "wallet" else 2
         for index, page in enumerate(group):
             cell = table.cell(index // 2, index % 2)
             cell.width = width
             _Writer(document, page, cell).card()
     _thin(document.add_paragraph())
+
+
+def _sheet_of_cards(section: Any, page: Page) -> tuple[int, tuple[Mm, Mm]]:
+    """Set the sheet for cards like this one. Returns the rows of cards on it, and a card's size."""
+    wide, tall = _PAPER[page.paper_size]
+    wallet = page.card == "wallet"
+    rows, size = (4, _WALLET) if wallet else (2, _CARD[page.paper_size])
+    if page.large_print:
+        rows, size = rows // 2, (size[0], Mm(2 * size[1].mm))
+    if not wallet:
+        section.orientation = WD_ORIENT.LANDSCAPE
+        wide, tall = tall, wide
+    section.page_width, section.page_height = wide, tall
+    edge = max(0, (tall - rows * size[1]) // 2 - Mm(1))
+    section.top_margin, section.bottom_margin = (Mm(15), Mm(8)) if wallet else (edge, edge)
+    section.left_margin = section.right_margin = max(0, (wide - 2 * size[0]) // 2)
+    section.header_distance = section.footer_distance = 0
+    return rows, size
+
+
+def _stops(page: Page) -> tuple[int, int]:
+    """Where the value of a field begins on a card, and where a line to write on ends, in twips."""
+    if page.card == "post":
+        return 2000, 6800
+    return (1500 if page.large_print else 1050), 4500
 
 
 def _thin(paragraph: Any) -> None:
@@ -174,10 +199,14 @@ class _Writer:
         first.style = "Letterhead"
         self._set(first, (Strong(self.page.letterhead[0]),))
         self.blocks(self.page.blocks)
+        edge = Mm(5) if self.page.card == "wallet" else Mm(9)
         for paragraph in self.place.paragraphs:
-            paragraph.paragraph_format.left_indent = Mm(9)
-            paragraph.paragraph_format.right_indent = Mm(9)
-        first.paragraph_format.space_before = Mm(8)
+            paragraph.paragraph_format.left_indent = edge
+            paragraph.paragraph_format.right_indent = edge
+            if self.page.card == "wallet":
+                paragraph.paragraph_format.space_before = 0
+                paragraph.paragraph_format.space_after = Pt(2)
+        first.paragraph_format.space_before = edge - Mm(1)
 
     def _letterhead(self) -> None:
         name, *rest = self.page.letterhead
@@ -330,7 +359,7 @@ class _Writer:
         for one in block.fields:
             paragraph = self._paragraph(one.label, "Field line", label=True)
             paragraph.paragraph_format.keep_with_next = one is not block.fields[-1]
-            middle, end = (2000, 6800) if card else (4300, 10100)
+            middle, end = _stops(self.page) if card else (4300, 10100)
             if one.value:
                 wordml.tab_stops(paragraph, ("start", middle, "none"))
                 for part in _lines(one.value):

@@ -154,7 +154,9 @@ def _inputs(document: Document) -> dict[str, str]:
 
 
 def _layout(pages: Sequence[Page]) -> str:
-    return "card.typ" if pages[0].shape == "card" else "sheet.typ"
+    if pages[0].shape != "card":
+        return "sheet.typ"
+    return "wallet.typ" if pages[0].card == "wallet" else "card.typ"
 
 
 def _document(pages: Sequence[Page]) -> Document:
@@ -237,6 +239,12 @@ def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Problem:
         )
     if problem := envelope.explained(text, pages):
         return problem
+    if "address too full" in text:
+        return PaperProblem(
+            "An address has more words than the back of a card has room for.",
+            "Machines of the post read only a part of the card, and words would be lost.",
+            "Use shorter lines for the address, or send a letter.",
+        )
     if "could not be displayed" in text or "glyph" in text or "font" in text:
         return LanguageProblem(
             f"A letter on '{pages[0].paper}' is in none of the fonts ({text}).",
