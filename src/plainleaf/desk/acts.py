@@ -17,7 +17,7 @@ from itertools import product
 from pathlib import Path
 
 from plainleaf import paths
-from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Problem
+from plainleaf.errors import LanguageProblem, OutputProblem, Problem
 from plainleaf.evidence.own import OwnRows, merged, read_rows
 from plainleaf.evidence.tables import Tables, load
 from plainleaf.language.catalogs import Review, available, reviews
@@ -31,7 +31,6 @@ from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, Paper, paper
 from plainleaf.papers.checks import check
 from plainleaf.papers.compose import Order, compose
-from plainleaf.papers.cover import cover
 from plainleaf.papers.facts import missing
 
 log = logging.getLogger("plainleaf")
@@ -52,20 +51,12 @@ def silent(_: str) -> None:
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Somebody on a list for whom no paper was made, and why."""
+    """Somebody on a list for whom a paper was not made, and why; ``paper`` is empty for all."""
 
     line: int
     name: str
     problem: Problem
-
-
-@dataclass(frozen=True)
-class DayResult:
-    """What came of a list: the file, who is in it in order, and who is not."""
-
-    file: Path
-    printed: tuple[str, ...]
-    left_out: tuple[LeftOut, ...]
+    paper: str = ""
 
 
 class Desk:
@@ -135,60 +126,10 @@ class Desk:
         large: bool = False,
     ) -> Path:
         """Make one paper and put it where it was asked for. Returns the file."""
-        writer = _format(out, file_format)
+        writer = format_of(out, file_format)
         page = self.page(paper_id, visit, tag, large)
         copies = 4 if page.shape == "card" and visit is None else 1
         return put(out, write([page] * copies, writer))
-
-    def day(
-        self,
-        people: Path,
-        paper_id: str,
-        out: Path,
-        file_format: str = "",
-        progress: Progress = silent,
-    ) -> DayResult:
-        """Everybody's paper in their own language, in the order of the list, in one file.
-
-        Nobody is lost: who cannot be printed is returned with the reason. Raises FactsProblem
-        when nobody can be.
-        """
-        writer = _format(out, file_format)
-        made: list[tuple[Row, Page]] = []
-        left: list[LeftOut] = []
-        for row in read_people(people):
-            try:
-                made.append((row, self.page(paper_id, row.sound_visit())))
-            except Problem as problem:
-                left.append(LeftOut(row.line, row.name, problem))
-            progress(row.name)
-        content = self._print_file(made, left, writer)
-        if content is None:
-            raise _nobody(people, left)
-        return DayResult(put(out, content), tuple(row.name for row, _ in made), tuple(left))
-
-    def _print_file(
-        self, made: list[tuple[Row, Page]], left: list[LeftOut], writer: str
-    ) -> bytes | None:
-        """All pages in one file under the desk's list; who cannot be printed moves to ``left``."""
-        if not made:
-            return None
-        try:
-            return write([*_cover(made, left, writer), *(page for _, page in made)], writer)
-        except Problem:
-            # Somebody's name or card cannot be set: find out whose, and print the others.
-            kept = []
-            for row, page in made:
-                try:
-                    write([page], writer)
-                    kept.append((row, page))
-                except Problem as problem:
-                    left.append(LeftOut(row.line, row.name, problem))
-            if len(kept) == len(made):
-                raise
-            made[:] = kept
-            left.sort(key=lambda one: one.line)
-            return self._print_file(made, left, writer)
 
     def _language(self, visit: Visit | None, asked: str) -> str:
         tag = asked or (visit.person.language if visit else "")
@@ -203,42 +144,13 @@ class Desk:
         return tag
 
 
-def _cover(
-    made: Sequence[tuple[Row, Page]], left: Sequence[LeftOut], writer: str
-) -> tuple[Page, ...]:
-    """The desk's list, on top of a file that is printed; cards and screens have none."""
-    like = made[0][1]
-    if writer != "pdf" or like.shape == "card":
-        return ()
-    names = [(row.name, page.language) for row, page in made]
-    return (cover(like, names, [_told(one) for one in left]),)
-
-
-def _told(one: LeftOut) -> tuple[int, str, str]:
-    """Somebody left out, for the desk's list; letters that no font has are spelled out in it."""
-    name, reason = one.name, one.problem.found
-    if isinstance(one.problem, LanguageProblem):
-        name, reason = (
-            text.encode("ascii", "backslashreplace").decode() for text in (name, reason)
-        )
-    return one.line, name, reason
-
-
 def read_people(file: Path) -> list[Row]:
     """Everybody on a day's list: a CSV file, or a FHIR R4 bundle in JSON."""
     return read_bundle(file) if file.suffix.lower() == ".json" else read_list(file)
 
 
-def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:
-    reason = f" The first reason, line {left[0].line}: {left[0].problem.found}" if left else ""
-    return FactsProblem(
-        f"Nobody on {people.name} can be given this paper.{reason}",
-        "An empty print file would look like a finished job.",
-        "Correct the list, or choose a paper that needs fewer facts.",
-    )
-
-
-def _format(out: Path, asked: str) -> str:
+def format_of(out: Path, asked: str) -> str:
+    """The format that was asked for, or that the name of the file asks for."""
     name = (asked or out.suffix.lstrip(".")).lower()
     if name not in FORMATS:
         raise OutputProblem(

@@ -25,6 +25,7 @@ from plainleaf.papers.blocks import (
     Paragraph,
     PeopleChart,
     Section,
+    Sheets,
     SourceNote,
     Strong,
     Table,
@@ -198,6 +199,8 @@ class _Writer:
                 return self._cite(inline)
             case Break():
                 return "<br>"
+            case Sheets():
+                return escape(inline.text)
 
     def _cite(self, mark: Cite) -> str:
         label = f"{self.page.labels.cited} {mark.number}"

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
 from functools import cache, partial
+from threading import local
 from typing import Any, TypeAlias, TypeVar
 
 import typst
@@ -25,6 +26,8 @@ _MANY_LETTERS = 1400
 """Letters on each page of a paper from which it has never fitted with most room."""
 
 _TOO_LONG = re.compile(r"too long: (\d+)")
+
+_THREAD = local()
 
 _CJK = {
     "Hans": "Noto Sans CJK SC",
@@ -188,8 +191,15 @@ def _families() -> tuple[str, ...]:
     return tuple(sorted({font.family for font in _fonts().fonts()}))
 
 
-@cache
 def _compiler(layout: str) -> typst.Compiler:
+    """The compiler of a layout. It serves one thread at a time, so each thread has its own."""
+    mine: dict[str, typst.Compiler] = _THREAD.__dict__
+    if layout not in mine:
+        mine[layout] = _new_compiler(layout)
+    return mine[layout]
+
+
+def _new_compiler(layout: str) -> typst.Compiler:
     folder = paths.templates() / "print"
     return typst.Compiler(
         str(folder / layout),
