@@ -9,7 +9,7 @@ import pickle
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -24,12 +24,12 @@ from plainleaf.desk.acts import (
     write,
 )
 from plainleaf.desk.workers import in_order, processes, scheduler
-from plainleaf.errors import FactsProblem, LanguageProblem, Problem
+from plainleaf.errors import FactsProblem, Problem
 from plainleaf.office.people import Row
 from plainleaf.office.sets import paper_set
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, paper
-from plainleaf.papers.cover import Given, Told, cover
+from plainleaf.papers.cover import Given, cover
 
 __all__ = ["DayResult", "day", "processes", "scheduler"]
 
@@ -313,26 +313,29 @@ def _set(items: Items, lost: list[LeftOut], file_format: str, on_top: OnTop) -> 
 
 def _cover(sheets: Items, cards: Items, lost: list[LeftOut], spelled: bool) -> tuple[Page]:
     """The desk's list of those whose papers follow, and of what was not made."""
+    like = sheets[0].page
+    show = partial(_shown, like) if spelled else str
     given: dict[int, Given] = {}
     for item in sheets:
-        wish = item.wish
-        seen = given.get(wish.place, Given(wish.place, wish.row.name, item.page.language, 0))
-        given[wish.place] = replace(seen, papers=seen.papers + 1)
-    left_out, gaps = _sorted_out([*sheets, *cards], lost)
+        place, name = item.wish.place, item.wish.row.name
+        seen = given.get(place) or Given(place, show(name), item.page.language, 0)
+        given[place] = replace(seen, papers=seen.papers + 1)
     kinds = {item.page.paper for item in sheets}
     title = kinds.pop() if len(kinds) == 1 else "the papers of the day"
-    told = ([_told(one, spelled) for one in group] for group in (left_out, gaps))
-    return (cover(sheets[0].page, title, list(given.values()), *told),)
+    told = [
+        [(one.line, show(one.name), show(one.problem.found)) for one in group]
+        for group in _sorted_out([*sheets, *cards], lost)
+    ]
+    return (cover(like, title, list(given.values()), *told),)
 
 
-def _told(one: LeftOut, spelled: bool) -> Told:
-    """Somebody left out, for the desk's list; letters that no font has are spelled out in it."""
-    name, reason = one.name, one.problem.found
-    if spelled or isinstance(one.problem, LanguageProblem):
-        name, reason = (
-            text.encode("ascii", "backslashreplace").decode() for text in (name, reason)
-        )
-    return one.line, name, reason
+def _shown(like: Page, text: str) -> str:
+    """The text for the desk's list, spelled out when it has a letter that no font has."""
+    try:
+        write([cover(like, text, [], [])], "pdf")
+    except Problem:
+        return text.encode("ascii", "backslashreplace").decode()
+    return text
 
 
 def _in_folder(kept: Sequence[tuple[str, int, Path]], out: Path) -> Iterator[tuple[Path, Path]]:
