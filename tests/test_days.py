@@ -394,21 +394,33 @@ def test_a_scheduler_that_does_not_answer_is_a_known_problem(
             pass
 
 
-def test_the_command_takes_workers(listed: Path) -> None:
-    (listed / "practice.toml").write_bytes(DEMO.with_name("practice.toml").read_bytes())
+def command(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    (folder / "practice.toml").write_bytes(DEMO.with_name("practice.toml").read_bytes())
     program = "from plainleaf.faces.cli import main; main()"
-    words = ("day", "list.csv", "--each", "--out", "out", "--workers", "2")
-    done = subprocess.run(
-        [sys.executable, "-W", "error", "-c", program, *words],
-        cwd=listed,
+    return subprocess.run(
+        [sys.executable, "-W", "error", "-c", program, "day", "list.csv", *words],
+        cwd=folder,
         capture_output=True,
         text=True,
         check=False,
     )
+
+
+def test_the_command_takes_workers(listed: Path) -> None:
+    done = command(listed, "--each", "--out", "out", "--workers", "2")
     assert done.returncode == 0, done.stderr
     assert "9 files into out: 7 people" in done.stdout
     assert "Left out: 2." in done.stdout
     assert done.stderr == ""
+
+
+def test_the_command_says_which_papers_are_missing_and_where_cards_are(listed: Path) -> None:
+    done = command(listed, "--paper", "reminder-card", "--paper", "dark-area", "--format", "txt")
+    assert done.returncode == 0, done.stderr
+    assert "Wrote day.txt, day-cards.txt: 7 people" in done.stdout
+    assert "Cards, and the parts of a long day, are files of their own." in done.stdout
+    assert "Papers missing from somebody's set: 1." in done.stdout
+    assert "line 8, Hanne Okoro: The paper 'dark-area' lacks the dark area" in done.stdout
 
 
 MEMORY = """

@@ -157,6 +157,8 @@ def day(
     names = ", ".join(map(str, result.files))
     shown = f"{len(result.files)} files into {target}" if each else names
     typer.echo(f"Wrote {shown}: {len(result.printed)} people, in the order of the list.")
+    if len(result.files) > 1 and not each:
+        typer.echo("Cards, and the parts of a long day, are files of their own.")
     _tell_left_out(result.left_out)
     _tell_left_out(result.gaps, "Papers missing from somebody's set")
 

@@ -27,6 +27,9 @@ _MANY_LETTERS = 1400
 
 _TOO_LONG = re.compile(r"too long: (\d+)")
 
+_REMEMBERED = 12
+"""More compilations than the typesetter keeps (ten, measured by the memory of a process)."""
+
 _THREAD = local()
 
 _CJK = {
@@ -77,7 +80,10 @@ def _fitted(pages: Sequence[Page], render: Callable[[Document], Made]) -> Made:
             alone = {**document, "pages": [plain]}
             levels[kind] = _roomiest([page], alone, partial(_pdf, [page]))[0]
         plain["closeness"] = levels[kind]
-    return _loosened(pages, document, render)
+    try:
+        return _loosened(pages, document, render)
+    finally:
+        _forget()
 
 
 def _loosened(
@@ -197,6 +203,15 @@ def _compiler(layout: str) -> typst.Compiler:
     if layout not in mine:
         mine[layout] = _new_compiler(layout)
     return mine[layout]
+
+
+def _forget() -> None:
+    """Let the typesetter forget the pages of a large file before the next one is set.
+
+    It keeps what it worked out for the last compilations, however large; empty ones push it out.
+    """
+    for _ in range(_REMEMBERED):
+        typst.compile(b"", font_paths=_fonts(), ignore_system_fonts=True)
 
 
 def _new_compiler(layout: str) -> typst.Compiler:
