@@ -199,9 +199,12 @@ def test_a_name_that_no_font_has_stops_nobody_else(tmp_path: Path, desk: Desk) -
     result = day(desk, people, ("nothing-seen",), tmp_path / "d.pdf")
     assert result.printed == ("Ada", "Beto", "Caz")
     assert [one.line for one in result.left_out] == [5, 6]
+    assert result.gaps == ()
     # The letter is needed, and the name cannot even stand on the desk's list.
     result = day(desk, people, ("dark-area", "introduction"), tmp_path / "e.pdf")
     assert result.printed == ("Ada", "Beto", "Caz", "Ana \U00013080")
+    assert [one.line for one in result.left_out] == [6], "one reason for both papers, told once"
+    assert [one.line for one in result.gaps] == [2, 3, 4, 5]
     assert "U00013080" in texts(tmp_path / "e.pdf")[0]
 
 

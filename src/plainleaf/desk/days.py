@@ -240,17 +240,21 @@ def _composed(desk: Desk, wish: Wish, lost: list[LeftOut], progress: Progress) -
 
 
 def _sorted_out(items: Items, lost: Iterable[LeftOut]) -> tuple[list[LeftOut], list[LeftOut]]:
-    """Those who got nothing, with their first reason, and every other paper that is missing."""
+    """Those who got nothing, with their first reason, and every other paper that is missing.
+
+    A reason that is the same for all of somebody's papers is told once.
+    """
     served = {item.wish.row.line for item in items}
-    left_out: list[LeftOut] = []
+    first: dict[int, LeftOut] = {}
     gaps: list[LeftOut] = []
     for one in sorted(lost, key=lambda one: one.line):
         if one.line in served:
             gaps.append(one)
-        else:
-            left_out.append(replace(one, paper=""))
-            served.add(one.line)
-    return left_out, gaps
+        elif one.line not in first:
+            first[one.line] = replace(one, paper="")
+        elif one.problem.found != first[one.line].problem.found:
+            gaps.append(one)
+    return list(first.values()), gaps
 
 
 # ---- files -----------------------------------------------------------------------------------
