@@ -36,7 +36,7 @@ __all__ = ["DayResult", "day", "processes", "scheduler"]
 WHOLE_SIDES = 240
 """A day of at most so many printed sides is one file."""
 
-PART_SIDES = 100
+PART_SIDES = 80
 """A longer day comes in files of at most so many sides: the typesetter holds all pages of a file
 at once, about 2 MB for each side."""
 
