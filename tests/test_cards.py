@@ -14,6 +14,7 @@ from PIL import Image, ImageChops, ImageOps
 from conftest import LANGUAGES, WEDNESDAY
 from measuring import DPI, INCH, Box, crop, ink, marks, post, sheets, wallet
 from plainleaf.desk import Desk, write
+from plainleaf.desk.days import day
 from plainleaf.desk.reminders import remind
 from plainleaf.errors import FactsProblem, PaperProblem
 from plainleaf.office.visits import Visit
@@ -389,7 +390,7 @@ def test_who_has_no_address_is_left_out_with_the_reason_when_backs_are_printed(
 ) -> None:
     other, people = at_work(desk, backs=turn), listed(tmp_path, *MIXED)
     left = [
-        other.day(people, "reminder-card", tmp_path / "day.pdf").left_out,
+        day(other, people, ["reminder-card"], tmp_path / "day.pdf").left_out,
         remind(other, people, tmp_path).left_out,
     ]
     for found in left:
@@ -406,7 +407,7 @@ def test_who_has_no_address_is_left_out_with_the_reason_when_backs_are_printed(
 
 def test_without_backs_nobody_needs_an_address(desk: Desk, tmp_path: Path) -> None:
     people = listed(tmp_path, *MIXED)
-    assert not at_work(desk).day(people, "reminder-card", tmp_path / "day.pdf").left_out
+    assert not day(at_work(desk), people, ["reminder-card"], tmp_path / "day.pdf").left_out
     assert len(pypdfium2.PdfDocument(str(tmp_path / "day.pdf"))) == 1
 
 
@@ -414,8 +415,8 @@ def test_other_papers_and_formats_have_no_backs(
     desk: Desk, visits: dict[str, Visit], tmp_path: Path
 ) -> None:
     other, people = at_work(desk, backs="long edge"), listed(tmp_path, *MIXED)
-    assert not other.day(people, "reminder-card", tmp_path / "day.html").left_out
-    assert not other.day(people, "appointment-card", tmp_path / "day.pdf").left_out
+    assert not day(other, people, ["reminder-card"], tmp_path / "day.html").left_out
+    assert not day(other, people, ["appointment-card"], tmp_path / "day.pdf").left_out
     with pytest.raises(FactsProblem, match="no postal address"):
         backed(other, visits["en"])
 

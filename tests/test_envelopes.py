@@ -21,13 +21,14 @@ from PIL import Image, ImageChops
 from conftest import LANGUAGES, WEDNESDAY
 from plainleaf import paths
 from plainleaf.desk import Desk, write
+from plainleaf.desk.days import day
 from plainleaf.errors import PaperProblem, SettingsProblem
 from plainleaf.office.practice import Address, Post, Practice, read_practice
 from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import Isolate, Page, plain
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
 from plainleaf.papers.checks import trace
-from plainleaf.papers.cover import cover
+from plainleaf.papers.cover import Given, cover
 
 INCH = 25.4
 DPI = 200
@@ -339,7 +340,7 @@ def test_who_has_too_long_an_address_is_named_and_the_others_are_printed(
     rows = "Ana,2026-11-25,7 Larch Close | Millbrook\nBo,2026-11-25,a | b | c | d | e | f\n"
     file.write_text(f"name,visit day,address\n{rows}Cy,2026-11-25,\n", "utf-8")
     out = tmp_path / "out.pdf"
-    result = at_work(practice, "#10").day(file, "nothing-seen", out)
+    result = day(at_work(practice, "#10"), file, ["nothing-seen"], out)
     assert result.printed == ("Ana", "Cy")
     assert [(one.name, one.line) for one in result.left_out] == [("Bo", 3)]
     assert "too many lines" in result.left_out[0].problem.found
@@ -357,7 +358,7 @@ def test_the_desks_own_list_carries_nobodys_address(
 ) -> None:
     page = letter(practice, visits, "#10")
     assert page.address
-    assert cover(page, [("Ana", "en")], []).address == ()
+    assert cover(page, "a day", [Given(1, "Ana", "en", 1)], []).address == ()
 
 
 @pytest.mark.parametrize("envelope", ENVELOPES)

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plainleaf.desk import Desk
+from plainleaf.desk.days import day
 from plainleaf.office.fhir import read_bundle
 from plainleaf.office.people import Row
 from plainleaf.office.practice import Practice
@@ -173,10 +174,12 @@ def test_later_bookings_keep_the_order_of_time(tmp_path: Path) -> None:
 def test_the_card_prints_the_practice_s_clock(tmp_path: Path, practice: Practice) -> None:
     assert practice.zone == DENVER
     desk = Desk(practice, date(2026, 11, 25))
-    done = desk.day(bundle(tmp_path, "2026-12-10T03:05:00Z"), "reminder-card", tmp_path / "d.txt")
-    text = done.file.read_text("utf-8").replace("\u202f", " ").replace("\u00a0", " ")
+    done = day(
+        desk, bundle(tmp_path, "2026-12-10T03:05:00Z"), ["reminder-card"], tmp_path / "d.txt"
+    )
+    text = done.files[0].read_text("utf-8").replace("\u202f", " ").replace("\u00a0", " ")
     assert "Wednesday, December 9, 2026" in text and "8:05 PM" in text
     bare = Desk(practice.model_copy(update={"reminders": None}), date(2026, 11, 25))
     mixed = bundle(tmp_path, "2026-12-10T03:05:00Z")
-    left = bare.day(mixed, "introduction", tmp_path / "d.txt").left_out
+    left = day(bare, mixed, ["introduction"], tmp_path / "d.txt").left_out
     assert [(one.line, one.name) for one in left] == [(1, "Bo Lind")]

@@ -8,6 +8,7 @@ import pytest
 
 from plainleaf import paths
 from plainleaf.desk import Desk
+from plainleaf.desk.days import day
 from plainleaf.desk.reminders import remind
 from plainleaf.errors import FactsProblem, SettingsProblem
 from plainleaf.office.fhir import read_bundle
@@ -89,7 +90,7 @@ def bundle(folder: Path, *patients: dict[str, object]) -> Path:
 def test_half_a_character_in_a_language_can_be_told(tmp_path: Path, desk: Desk) -> None:
     odd = {"name": [{"text": "Ana"}], "communication": [{"language": {"text": "\ud800"}}]}
     file = bundle(tmp_path, odd, {"name": [{"text": "Bo"}]})
-    (left,) = desk.day(file, "before-visit", tmp_path / "d.txt").left_out
+    (left,) = day(desk, file, ["before-visit"], tmp_path / "d.txt").left_out
     assert str(left.problem).encode().startswith(rb"There is no translation into '\ud800'.")
 
 
@@ -105,9 +106,9 @@ def test_a_name_that_cannot_be_set_does_not_stop_the_desk_s_list(
     tmp_path: Path, desk: Desk, row: str, left: int, shown: str
 ) -> None:
     (tmp_path / "day.csv").write_text(f"name,born\n{row}\nJos\u00e9,\n", "utf-8")
-    done = desk.day(tmp_path / "day.csv", "introduction", tmp_path / "d.pdf")
+    done = day(desk, tmp_path / "day.csv", ["introduction"], tmp_path / "d.pdf")
     assert (len(done.left_out), len(done.printed)) == (left, 2 - left)
-    document = pypdfium2.PdfDocument(str(done.file))
+    document = pypdfium2.PdfDocument(str(done.files[0]))
     text = document[0].get_textpage().get_text_bounded()
     assert shown in text
     assert "Jos\u00e9" in text
@@ -144,8 +145,8 @@ def test_a_card_that_cannot_be_set_stops_one_person_s_reminders(tmp_path: Path, 
 @pytest.mark.parametrize("name", ["x" * 60, "W" * 26, "\u0645" * 60])
 def test_a_long_word_stays_on_its_own_card(tmp_path: Path, desk: Desk, name: str) -> None:
     (tmp_path / "day.csv").write_text(f"name,next visit\n{name},2026-12-09T10:30\n", "utf-8")
-    done = desk.day(tmp_path / "day.csv", "reminder-card", tmp_path / "d.pdf")
-    sheet = pypdfium2.PdfDocument(str(done.file))[0].render().to_pil().convert("L")
+    done = day(desk, tmp_path / "day.csv", ["reminder-card"], tmp_path / "d.pdf")
+    sheet = pypdfium2.PdfDocument(str(done.files[0]))[0].render().to_pil().convert("L")
     width, height = sheet.size
     # The first card is the left upper quarter; the mark for cutting is left of the rest.
     beyond = sheet.crop((width // 2 + 25, 20, width - 25, height // 2 - 25))

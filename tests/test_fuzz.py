@@ -19,7 +19,8 @@ import pytest
 
 from hostile import Case, accidents, bundle, day_list
 from plainleaf import paths
-from plainleaf.desk import DayResult, Desk
+from plainleaf.desk import Desk
+from plainleaf.desk.days import DayResult, day
 from plainleaf.errors import Problem
 from plainleaf.office.fhir import read_bundle
 from plainleaf.office.people import Row, read_list
@@ -196,9 +197,9 @@ def test_everybody_is_printed_or_left_out(tally: Tally, desk: Desk, tmp_path: Pa
         paper = ("before-visit", "reminder-card")[number % 2]
         if not any(row.visit and (row.visit.comes_next or number % 2 == 0) for row in rows):
             continue
-        done = desk.day(file, paper, tmp_path / "day.txt")
+        done = day(desk, file, [paper], tmp_path / "day.txt")
         _whole(done, rows)
-        text = done.file.read_text("utf-8")
+        text = done.files[0].read_text("utf-8")
         assert len(re.findall("^={76}$", text, re.MULTILINE)) == len(done.printed) - 1
         sound += sum(1 for row in rows if row.visit)
         printed += len(done.printed)
@@ -217,9 +218,9 @@ def test_the_print_file_has_everybody_who_is_not_left_out(
         if sum(1 for row in rows if row.visit and row.visit.comes_next) > 5
     ]
     for file, rows in (booked[0], booked[-1]):
-        done = desk.day(file, paper, tmp_path / "day.pdf")
+        done = day(desk, file, [paper], tmp_path / "day.pdf")
         _whole(done, rows)
-        sheets = len(pypdfium2.PdfDocument(str(done.file)))
+        sheets = len(pypdfium2.PdfDocument(str(done.files[0])))
         people = len(done.printed)
         assert sheets >= (-(-people // 4) if card else people + 1)
 

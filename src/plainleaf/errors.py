@@ -29,6 +29,10 @@ class Problem(Exception):
         self.why = why
         self.do = do
 
+    def __reduce__(self) -> tuple[type["Problem"], tuple[str, str, str]]:
+        """A problem met by another process arrives with its sentences apart."""
+        return type(self), (self.found, self.why, self.do)
+
 
 class SettingsProblem(Problem):
     """practice.toml is missing, misspelt or holds a value that cannot be used."""

@@ -1,12 +1,12 @@
 """The acts of the practice: what the faces may call, and nothing else.
 
-Each act that not every command needs stands in its own module (``evidence``, ``reminders``,
-``translations``), to be imported by the command that does: one paper is made in half a second.
+Each act that not every command needs stands in its own module (``days``, ``evidence``,
+``reminders``, ``translations``), to be imported by the command that does: one paper is made in
+half a second.
 """
 
 from plainleaf.desk.acts import (
     FORMATS,
-    DayResult,
     Desk,
     LeftOut,
     Made,
@@ -24,7 +24,6 @@ __all__ = [
     "CHECKS",
     "FORMATS",
     "PAPERS",
-    "DayResult",
     "Desk",
     "LeftOut",
     "Made",

@@ -11,13 +11,13 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from functools import cache, cached_property, partial
+from functools import cache, cached_property
 from importlib import import_module
 from itertools import product
 from pathlib import Path
 
 from plainleaf import paths
-from plainleaf.errors import FactsProblem, LanguageProblem, OutputProblem, Problem
+from plainleaf.errors import LanguageProblem, OutputProblem, Problem
 from plainleaf.evidence.own import OwnRows, merged, read_rows
 from plainleaf.evidence.tables import Tables, load
 from plainleaf.language.catalogs import Catalog, Review, available, catalog, reviews
@@ -29,13 +29,11 @@ from plainleaf.office.people import Row, read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.results import Results, read_results
 from plainleaf.office.visits import Visit
-from plainleaf.papers.backs import with_back
 from plainleaf.papers.beside import joined, may_stand_beside
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, Paper, paper
 from plainleaf.papers.checks import check
 from plainleaf.papers.compose import Order, compose
-from plainleaf.papers.cover import cover
 from plainleaf.papers.facts import missing
 
 log = logging.getLogger("plainleaf")
@@ -50,7 +48,6 @@ OWN_FIGURES = "own_figures.csv"
 OWN_LANGUAGES = "locales"
 """The practice's own languages, a folder each, beside practice.toml."""
 
-_CONTROLS = {code: f"\\x{code:02x}" for code in (*range(32), 127)}
 _CARDS_A_SHEET = {"post": 4, "wallet": 8}
 """How many cards for nobody yet make one sheet."""
 
@@ -63,20 +60,12 @@ def silent(_: str) -> None:
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Somebody on a list for whom no paper was made, and why."""
+    """Somebody on a list for whom a paper was not made, and why; ``paper`` is empty for all."""
 
     line: int
     name: str
     problem: Problem
-
-
-@dataclass(frozen=True)
-class DayResult:
-    """What came of a list: the file, who is in it in order, and who is not."""
-
-    file: Path
-    printed: tuple[str, ...]
-    left_out: tuple[LeftOut, ...]
+    paper: str = ""
 
 
 class Desk:
@@ -190,68 +179,6 @@ class Desk:
         told(page.code)
         return put(out, alone(page, visit, writer))
 
-    def day(
-        self,
-        people: Path,
-        paper_id: str,
-        out: Path,
-        file_format: str = "",
-        progress: Progress = silent,
-    ) -> DayResult:
-        """Everybody's paper in their own language, in the order of the list, in one file.
-
-        Nobody is lost: who cannot be printed is returned with the reason. Raises FactsProblem
-        when nobody can be.
-        """
-        writer = format_of(out, file_format)
-        made: list[tuple[Row, Page]] = []
-        left: list[LeftOut] = []
-        for row in read_people(people, self.practice):
-            try:
-                visit = row.sound_visit()
-                page = self.page(paper_id, visit)
-                if writer == "pdf":
-                    page = with_back(page, self.practice, visit)
-                made.append((row, page))
-            except Problem as problem:
-                left.append(LeftOut(row.line, row.name, problem))
-            progress(row.name)
-        content = self._print_file(made, left, writer)
-        if content is None:
-            raise _nobody(people, left)
-        return DayResult(put(out, content), tuple(row.name for row, _ in made), tuple(left))
-
-    def _print_file(
-        self,
-        made: list[tuple[Row, Page]],
-        left: list[LeftOut],
-        writer: str,
-        spell: Callable[[str], str] = str,
-    ) -> bytes | None:
-        """All pages in one file under the desk's list; who cannot be printed moves to ``left``."""
-        if not made:
-            return None
-        try:
-            pages = [page for _, page in made]
-            return write([*_cover(made, left, writer, spell), *pages], writer)
-        except Problem:
-            # Somebody's name or card cannot be set: find out whose, and print the others.
-            kept = []
-            for row, page in made:
-                try:
-                    write([page], writer)
-                    kept.append((row, page))
-                except Problem as problem:
-                    left.append(LeftOut(row.line, row.name, problem))
-            if len(kept) == len(made):
-                if spell is not str:
-                    raise
-                # All pages can be set, so it is a name or a reason on the desk's list.
-                return self._print_file(made, left, writer, partial(_spelled, pages[0]))
-            made[:] = kept
-            left.sort(key=lambda one: one.line)
-            return self._print_file(made, left, writer)
-
     def _language(self, wanted: Paper, visit: Visit | None, asked: str) -> str:
         """The tag of ours for what was asked for, else for what the person reads, else our first.
 
@@ -272,53 +199,10 @@ class Desk:
         return found
 
 
-def _cover(
-    made: Sequence[tuple[Row, Page]],
-    left: Sequence[LeftOut],
-    writer: str,
-    spell: Callable[[str], str],
-) -> tuple[Page, ...]:
-    """The desk's list, on top of a file that is printed; cards and screens have none."""
-    like = made[0][1]
-    if writer != "pdf" or like.shape == "card":
-        return ()
-    names = [(spell(row.name), page.language) for row, page in made]
-    told = [(line, spell(name), spell(reason)) for line, name, reason in map(_told, left)]
-    return (cover(like, names, told),)
-
-
-def _spelled(like: Page, text: str) -> str:
-    """The text as it is when the desk's list can show it, else with its odd letters spelled out."""
-    try:
-        write([cover(like, [(text, "")], [])], "pdf")
-    except Problem:
-        return text.encode("ascii", "backslashreplace").decode().translate(_CONTROLS)
-    return text
-
-
-def _told(one: LeftOut) -> tuple[int, str, str]:
-    """Somebody left out, for the desk's list; letters that no font has are spelled out in it."""
-    name, reason = one.name, one.problem.found
-    if isinstance(one.problem, LanguageProblem):
-        name, reason = (
-            text.encode("ascii", "backslashreplace").decode() for text in (name, reason)
-        )
-    return one.line, name, reason
-
-
 def read_people(file: Path, practice: Practice) -> list[Row]:
     """Everybody on a day's list: a CSV file, or a FHIR R4 bundle in JSON."""
     in_json = file.suffix.lower() == ".json"
     return read_bundle(file, practice.zone) if in_json else read_list(file)
-
-
-def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:
-    reason = f" The first reason, line {left[0].line}: {left[0].problem.found}" if left else ""
-    return FactsProblem(
-        f"Nobody on {people.name} can be given this paper.{reason}",
-        "An empty print file would look like a finished job.",
-        "Correct the list, or choose a paper that needs fewer facts.",
-    )
 
 
 def alone(page: Page, visit: Visit | None, writer: str) -> bytes:

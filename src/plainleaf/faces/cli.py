@@ -2,11 +2,12 @@
 
 import logging
 import sys
+from contextlib import AbstractContextManager, nullcontext
 from datetime import datetime
 from importlib import import_module
 from pathlib import Path
 from types import ModuleType
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 from typer import Argument, Option
@@ -159,20 +160,45 @@ def again(
 @app.command()
 def day(
     people: Annotated[Path, Argument(metavar="LIST.csv", help="One person a line.")],
-    paper: Annotated[str, Option(help="Which paper everybody gets.")],
+    paper: Annotated[
+        list[str] | None,
+        Option(help="Which paper everybody gets; may be given again. By what was recorded if not."),
+    ] = None,
     to: Annotated[
-        Path | None, Option("--out", help="The print file; PAPER.pdf if left out.")
+        Path | None, Option("--out", help="The print file; PAPER.pdf or day.pdf if left out.")
     ] = None,
     file_format: Annotated[str, Option("--format", help="pdf, docx, html or txt.")] = "",
+    each: Annotated[
+        bool, Option("--each", help="Every paper in a file of its own, in the folder --out.")
+    ] = False,
+    workers: Annotated[int, Option(min=1, help="So many processes share the work.")] = 1,
+    scheduler: Annotated[
+        str, Option(help="A Dask scheduler of your own: names and findings are sent to it.")
+    ] = "",
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
-    """Everybody's paper in their own language, in the order of the list, in one print file."""
-    target = to or Path(f"{paper}.{file_format or 'pdf'}")
-    with _showing().progress("Making papers") as tell:
-        result = _desk(practice, date).day(people, paper, target, file_format, tell)
-    typer.echo(f"Wrote {result.file}: {len(result.printed)} people, in the order of the list.")
+    """Everybody's papers in their own language, in the order of the list, in one print file."""
+    papers = paper or []
+    name = papers[0] if len(papers) == 1 else "day"
+    target = to or Path(name if each else f"{name}.{file_format or 'pdf'}")
+    at_work = _desk(practice, date)
+    with _executor(workers, scheduler) as executor, _showing().progress("Making papers") as tell:
+        result = _days().day(at_work, people, papers, target, file_format, tell, executor, each)
+    names = ", ".join(map(str, result.files))
+    shown = f"{len(result.files)} files into {target}" if each else names
+    typer.echo(f"Wrote {shown}: {len(result.printed)} people, in the order of the list.")
+    if len(result.files) > 1 and not each:
+        typer.echo("Cards, and the parts of a long day, are files of their own.")
     _tell_left_out(result.left_out)
+    _tell_left_out(result.gaps, "Papers missing from somebody's set")
+
+
+def _executor(workers: int, scheduler: str) -> AbstractContextManager[Any]:
+    if scheduler:
+        found: AbstractContextManager[Any] = _days().scheduler(scheduler)
+        return found
+    return _days().processes(workers) if workers > 1 else nullcontext()
 
 
 @app.command()
@@ -193,9 +219,9 @@ def remind(
     _tell_left_out(result.left_out)
 
 
-def _tell_left_out(people: tuple[desk.LeftOut, ...]) -> None:
+def _tell_left_out(people: tuple[desk.LeftOut, ...], words: str = "Left out") -> None:
     if people:
-        typer.echo(f"Left out: {len(people)}.")
+        typer.echo(f"{words}: {len(people)}.")
     for one in people:
         typer.echo(f"  line {one.line}, {one.name}: {one.problem}")
 
@@ -347,6 +373,11 @@ def catalog(language: Annotated[str, Argument(help="Language tag, such as fr.")]
 def _desk(practice: Path, day: datetime | None) -> desk.Desk:
     today = day.date() if day else None
     return desk.Desk(desk.read_practice(practice), today, practice.parent)
+
+
+def _days() -> ModuleType:
+    """The acts around a day at once, and the executors that share its work."""
+    return import_module("plainleaf.desk.days")
 
 
 def _evidence() -> ModuleType:

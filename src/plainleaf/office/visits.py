@@ -134,7 +134,7 @@ def _email(text: str) -> str:
 def _language(text: str) -> str:
     tag = tag_of(text)
     if tag is None:
-        raise ValueError(f"'{text[:40]}' is no language that we know; write it as es or Spanish")
+        raise ValueError(f"{text[:40]!a} is no language that we know; write it as es or Spanish")
     return tag
 
 

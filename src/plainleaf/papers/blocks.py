@@ -90,7 +90,21 @@ class InLanguage:
     direction: Direction
 
 
-Inline: TypeAlias = Text | Strong | Link | Isolate | Figure | Moment | Cite | Break | InLanguage
+@dataclass(frozen=True)
+class Sheets:
+    """How many sheets some pages of the same file take, from place ``first`` to ``last``.
+
+    Only a file with fixed sheets knows it, once it is set; others show ``text`` in its place.
+    """
+
+    first: int
+    last: int
+    text: str = ""
+
+
+Inline: TypeAlias = (
+    Text | Strong | Link | Isolate | Figure | Moment | Cite | Break | InLanguage | Sheets
+)
 Inlines: TypeAlias = tuple[Inline, ...]
 
 

@@ -4,48 +4,64 @@ It is for the team, in English as its problems are, and goes to nobody else.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from plainleaf.papers.blocks import (
     Block,
     Cell,
     Heading,
+    Inline,
     Isolate,
     Page,
     Paragraph,
     Section,
+    Sheets,
     Table,
     Text,
 )
 
 
-def cover(
-    like: Page, printed: Sequence[tuple[str, str]], left_out: Sequence[tuple[int, str, str]]
-) -> Page:
-    """A cover for pages like this one.
+@dataclass(frozen=True)
+class Given:
+    """Somebody in the file: place on the list, name, language, and how many papers they get."""
 
-    ``printed`` has name and language of each person in order; ``left_out`` the line in the list,
-    the name and the reason of each who got no paper.
+    place: int
+    name: str
+    language: str
+    papers: int
+
+
+Told = tuple[int, str, str]
+"""The line in the list, a name, and why a paper was not made."""
+
+
+def cover(
+    like: Page,
+    title: str,
+    given: Sequence[Given],
+    left_out: Sequence[Told],
+    gaps: Sequence[Told] = (),
+) -> Page:
+    """A cover for pages like this one; the papers of ``given`` follow it in the same order.
+
+    ``left_out`` got no paper at all, those in ``gaps`` lack one of several.
     """
-    inside = Table(
-        ((Text("Number"),), (Text("Name"),), (Text("Language"),)),
-        tuple(_row(str(n), name, tag) for n, (name, tag) in enumerate(printed, 1)),
-    )
-    outside = Table(
-        ((Text("Line"),), (Text("Name"),), (Text("Reason"),)),
-        tuple(_row(str(line), name, reason) for line, name, reason in left_out),
-    )
+    heading = f"For the desk: {title}"
     blocks: list[Block] = [
-        Heading((Text(f"For the desk: {like.paper}"),), 1),
-        Paragraph((Text(f"{len(printed)} people, in the order of the list."),)),
-        Section("printed", None, (inside,)),
+        Heading((Text(heading),), 1),
+        Paragraph((Text(f"{len(given)} people, in the order of the list."),)),
+        Section("printed", None, (_inside(given),)),
     ]
-    if left_out:
-        blocks.append(Section("left-out", Heading((Text("No paper"),), 2), (outside,)))
+    for element, words, told in (
+        ("left-out", "No paper", left_out),
+        ("gaps", "A paper is missing", gaps),
+    ):
+        if told:
+            blocks.append(Section(element, Heading((Text(words),), 2), (_outside(told),)))
     return replace(
         like,
         paper="cover",
-        title=f"For the desk: {like.paper}",
+        title=heading,
         language="en",
         direction="ltr",
         script="Latn",
@@ -62,5 +78,24 @@ def cover(
     )
 
 
-def _row(*cells: str) -> tuple[Cell, ...]:
-    return tuple(Cell((Paragraph((Isolate(cell),)),)) for cell in cells)
+def _inside(given: Sequence[Given]) -> Table:
+    rows = []
+    first = 1  # the cover itself is at place 0 of the file
+    for one in given:
+        cells = (Isolate(str(one.place)), Isolate(one.name), Isolate(one.language))
+        rows.append(_row(*cells, Sheets(first, first + one.papers - 1)))
+        first += one.papers
+    return Table(_heads("Number", "Name", "Language", "Sheets"), tuple(rows))
+
+
+def _outside(told: Sequence[Told]) -> Table:
+    rows = [_row(Isolate(str(line)), Isolate(name), Isolate(why)) for line, name, why in told]
+    return Table(_heads("Line", "Name", "Reason"), tuple(rows))
+
+
+def _heads(*words: str) -> tuple[tuple[Inline, ...], ...]:
+    return tuple((Text(word),) for word in words)
+
+
+def _row(*cells: Inline) -> tuple[Cell, ...]:
+    return tuple(Cell((Paragraph((cell,)),)) for cell in cells)

@@ -27,6 +27,7 @@ from plainleaf.papers.blocks import (
     Paragraph,
     PeopleChart,
     Section,
+    Sheets,
     SourceNote,
     Strong,
     Table,
@@ -222,6 +223,8 @@ class _Writer:
             case InLanguage():
                 tag = f'lang="{escape(inline.language)}" dir="{inline.direction}"'
                 return f"<span {tag}>{self._run(inline.inlines)}</span>"
+            case Sheets():
+                return escape(inline.text)
 
     def _cite(self, mark: Cite) -> str:
         label = f"{self.page.labels.cited} {mark.number}"

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
 from functools import cache, partial
+from threading import local
 from typing import Any, TypeAlias, TypeVar
 
 import typst
@@ -34,6 +35,11 @@ _MANY_LETTERS = 1400
 """Letters on each page of a paper from which it has never fitted with most room."""
 
 _TOO_LONG = re.compile(r"too long: (\d+)")
+
+_REMEMBERED = 12
+"""More compilations than the typesetter keeps (ten, measured by the memory of a process)."""
+
+_THREAD = local()
 
 _CJK = {
     "Hans": "Noto Sans CJK SC",
@@ -83,7 +89,10 @@ def _fitted(pages: Sequence[Page], render: Callable[[Document], Made]) -> Made:
             alone = {**document, "pages": [plain]}
             levels[kind] = _roomiest([page], alone, partial(_pdf, [page]))[0]
         plain["closeness"] = levels[kind]
-    return _loosened(pages, document, render)
+    try:
+        return _loosened(pages, document, render)
+    finally:
+        _forget()
 
 
 def _loosened(
@@ -203,8 +212,24 @@ def _families() -> tuple[str, ...]:
     return tuple(sorted({font.family for font in _fonts().fonts()}))
 
 
-@cache
 def _compiler(layout: str) -> typst.Compiler:
+    """The compiler of a layout. It serves one thread at a time, so each thread has its own."""
+    mine: dict[str, typst.Compiler] = _THREAD.__dict__
+    if layout not in mine:
+        mine[layout] = _new_compiler(layout)
+    return mine[layout]
+
+
+def _forget() -> None:
+    """Let the typesetter forget the pages of a large file before the next one is set.
+
+    It keeps what it worked out for the last compilations, however large; empty ones push it out.
+    """
+    for _ in range(_REMEMBERED):
+        typst.compile(b"", font_paths=_fonts(), ignore_system_fonts=True)
+
+
+def _new_compiler(layout: str) -> typst.Compiler:
     folder = paths.templates() / "print"
     return typst.Compiler(
         str(folder / layout),

@@ -1,0 +1,456 @@
+"""A day at once: who gets what, one print file in order, and the same bytes however it is made."""
+
+import math
+import os
+import pickle
+import re
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+import page as page_validation
+import pypdfium2
+import pytest
+from docx import Document
+
+from conftest import WEDNESDAY
+from plainleaf import paths
+from plainleaf.desk import Desk, days, workers, write
+from plainleaf.desk.days import DayResult, day
+from plainleaf.errors import FactsProblem, OutputProblem, Problem, SettingsProblem
+from plainleaf.office.people import read_list
+from plainleaf.office.practice import Practice
+from plainleaf.office.sets import LAST_MISSED, paper_set
+from plainleaf.office.visits import Visit
+from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.facts import LAST_LETTER
+
+DEMO = paths.templates() / "demo" / "day.csv"
+NEW = {"home-care", "referral", "referral-copy", "decline-referral"}
+REFERRED = ("referral-copy", "specialist-visit", "referral")
+SEEN = {"place": "cheek", "done": ["left alone"]}
+SMOOTHED = {"place": "cheek", "done": ["smoothed edge"]}
+BOOKED = {"day": "2026-11-25", "recheck": "2026-12-09T10:30"}
+GONE = {"found": "gone", "day": "2026-12-09"}
+STILL = {"found": "still there", "day": "2026-12-09"}
+SMALL = "name,language,visit day\nAda,en,2026-11-25\nBeto,es,2026-11-25\nCaz,en,2026-11-25\n"
+
+# ---- who gets what ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("recorded", "papers"),
+    [
+        ({}, ("introduction", "consent")),
+        ({"decision": "wants time"}, ("introduction", "consent")),
+        ({"decision": "declined"}, ("decline",)),
+        ({"decision": "declined", "finding": SEEN, **BOOKED}, ("decline", "reminder-card")),
+        (
+            {"decision": "declined", "finding": {**SEEN, "plan": "refer now"}},
+            ("decline", *REFERRED),
+        ),
+        ({"decision": "agreed"}, ("nothing-seen",)),
+        ({"decision": "agreed", "finding": {**SEEN, "light": "not dark"}}, ("nothing-seen",)),
+        ({"finding": {**SEEN, "light": "not dark"}, **BOOKED}, ("nothing-seen", "reminder-card")),
+        ({"finding": SEEN, **BOOKED}, ("dark-area",)),
+        ({"finding": {**SEEN, "light": "unsure", "plan": "re-check"}, **BOOKED}, ("dark-area",)),
+        ({"finding": SMOOTHED, **BOOKED}, ("dark-area", "home-care")),
+        ({"finding": SEEN}, ("dark-area",)),
+        ({"finding": {**SEEN, "plan": "refer now"}, **BOOKED}, REFERRED),
+        ({"finding": {**SEEN, "plan": "refer now", "light": "not dark"}}, REFERRED),
+        (
+            {"finding": {**SEEN, "plan": "refer now"}, "coming_back": "does not want to"},
+            (*REFERRED, "decline-referral"),
+        ),
+        ({"finding": SEEN, **BOOKED, "recheck_outcome": GONE}, ("recheck-outcome",)),
+        ({"finding": SEEN, "recheck_outcome": STILL}, ("recheck-outcome", *REFERRED)),
+        ({"finding": SEEN, "recheck_outcome": GONE, "missed_rechecks": 2}, ("recheck-outcome",)),
+        ({"finding": SEEN, **BOOKED, "missed_rechecks": 1}, ("missed-visit",)),
+        ({"finding": SEEN, "missed_rechecks": LAST_MISSED}, ("missed-visit", *REFERRED)),
+    ],
+)
+def test_a_set_follows_from_what_was_recorded(
+    recorded: dict[str, Any], papers: tuple[str, ...]
+) -> None:
+    visit = Visit.model_validate({"person": {"name": "Ada"}, **recorded})
+    assert paper_set(visit) == papers
+    assert set(papers) <= set(PAPERS) | NEW
+
+
+def test_the_last_letter_about_a_missed_visit_brings_its_referral() -> None:
+    assert LAST_MISSED == LAST_LETTER
+
+
+# ---- the print file --------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory, practice: Practice) -> DayResult:
+    return day(Desk(practice, WEDNESDAY), DEMO, (), tmp_path_factory.mktemp("day") / "day.pdf")
+
+
+def texts(file: Path) -> list[str]:
+    document = pypdfium2.PdfDocument(str(file))
+    return [one.get_textpage().get_text_bounded() for one in document]
+
+
+def test_a_whole_day_is_one_file_of_everybodys_set_in_order(made: DayResult) -> None:
+    rows = read_list(DEMO)
+    assert made.printed == tuple(row.name for row in rows)
+    assert made.left_out == made.gaps == ()
+    (file,) = made.files
+    report = page_validation.validate_pdf(
+        str(file), profile="ua1", limits=page_validation.SafetyLimits.unlimited()
+    )
+    assert report.is_compliant
+    seen = texts(file)
+    latin = ["Maren", "Lucía", "Theo", "Ignacio", "Hanne"]
+    where = [next(n for n, text in enumerate(seen) if n > 1 and name in text) for name in latin]
+    assert where == sorted(where)
+
+
+def test_no_sheet_is_shared_and_the_desk_knows_how_many_each_gets(
+    made: DayResult, practice: Practice
+) -> None:
+    desk = Desk(practice, WEDNESDAY)
+    expected = []
+    sides = 2  # the desk's list and its blank back
+    first_sides = []
+    for row in read_list(DEMO):
+        assert row.visit
+        sheets = 0
+        for one in paper_set(row.visit):
+            if one in PAPERS:
+                first_sides.append(sides)
+                alone = pypdfium2.PdfDocument(write([desk.page(one, row.visit)], "pdf"))
+                sheets += math.ceil(len(alone) / 2)
+                sides += 2 * math.ceil(len(alone) / 2)
+        expected.append(sheets)
+    seen = texts(made.files[0])
+    # A line with an Arabic name comes out of the file in visual order, the last column first.
+    row = re.compile(r"^(?:\d .+ e[ns] (\d+)|(\d+) ar .+ \d)\s*$", re.MULTILINE)
+    assert [int(one or other) for one, other in row.findall(seen[0])] == expected
+    assert seen[1] == "", "the back of the list is blank"
+    for side in first_sides:
+        assert practice.name in seen[side], "each paper begins on the front of a sheet"
+    assert len(seen) in (sides, sides - 1)
+
+
+def test_papers_can_be_named_and_cards_go_beside(tmp_path: Path, desk: Desk) -> None:
+    papers = ("introduction", "reminder-card", "dark-area")
+    result = day(desk, DEMO, papers, tmp_path / "b.pdf")
+    assert [file.name for file in result.files] == ["b.pdf", "b-cards.pdf"]
+    assert len(result.printed) == 7
+    assert result.left_out == ()
+    (gap,) = result.gaps
+    assert (gap.line, gap.name, gap.paper) == (8, "Hanne Okoro", "dark-area")
+    first, *rest = (" ".join(text.split()) for text in texts(tmp_path / "b.pdf"))
+    assert "A paper is missing" in first
+    assert "lacks the dark area" in first
+    assert "Hanne" not in "".join(rest), "an introduction names nobody, and the letter is missing"
+    cards = texts(tmp_path / "b-cards.pdf")
+    assert "Hanne" in "".join(cards)
+
+
+@pytest.mark.parametrize("file_format", ["docx", "html", "txt"])
+def test_a_set_comes_in_every_format(tmp_path: Path, desk: Desk, file_format: str) -> None:
+    people = tmp_path / "small.csv"
+    people.write_text(SMALL, "utf-8")
+    (file,) = day(desk, people, (), tmp_path / f"day.{file_format}").files
+    if file_format == "docx":
+        shown = "\n".join(one.text for one in Document(str(file)).paragraphs)
+    else:
+        shown = file.read_text("utf-8")
+    tags = ("en", "es", "en")
+    titles = [
+        desk.page(one, None, tag).title for tag in tags for one in ("introduction", "consent")
+    ]
+    places = []
+    for title in titles:
+        places.append(shown.index(title, places[-1] + 1 if places else 0))
+    assert places == sorted(places)
+
+
+def test_a_long_day_comes_in_parts_that_cut_between_people(
+    tmp_path: Path, desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(days, "WHOLE_SIDES", 6)
+    monkeypatch.setattr(days, "PART_SIDES", 12)
+    people = tmp_path / "small.csv"
+    people.write_text(SMALL, "utf-8")
+    result = day(desk, people, (), tmp_path / "d.pdf")
+    assert [file.name for file in result.files] == ["d-1-of-2.pdf", "d-2-of-2.pdf"]
+    assert result.printed == ("Ada", "Beto", "Caz")
+    covers = [texts(file)[0] for file in result.files]
+    assert "1 Ada" in covers[0]
+    assert "2 Beto" in covers[0]
+    assert "Caz" not in covers[0]
+    assert "3 Caz" in covers[1], "the number is the place on the whole list"
+
+
+def test_a_name_that_no_font_has_stops_nobody_else(tmp_path: Path, desk: Desk) -> None:
+    people = tmp_path / "small.csv"
+    people.write_text(SMALL + "Ana \U00013080,en,2026-11-25\nDee,xx,2026-11-25\n", "utf-8")
+    result = day(desk, people, ("nothing-seen",), tmp_path / "d.pdf")
+    assert result.printed == ("Ada", "Beto", "Caz")
+    assert [one.line for one in result.left_out] == [5, 6]
+    assert result.gaps == ()
+    # The letter is needed, and the name cannot even stand on the desk's list.
+    result = day(desk, people, ("dark-area", "introduction"), tmp_path / "e.pdf")
+    assert result.printed == ("Ada", "Beto", "Caz", "Ana \U00013080")
+    assert [one.line for one in result.left_out] == [6], "one reason for both papers, told once"
+    assert [one.line for one in result.gaps] == [2, 3, 4, 5]
+    assert "U00013080" in texts(tmp_path / "e.pdf")[0]
+
+
+def test_when_nobody_can_be_printed_nothing_is_written(tmp_path: Path, desk: Desk) -> None:
+    people = tmp_path / "small.csv"
+    people.write_text(SMALL, "utf-8")
+    with pytest.raises(FactsProblem, match="The first reason, line 2"):
+        day(desk, people, ("dark-area",), tmp_path / "out" / "d.pdf")
+    assert [one.name for one in tmp_path.iterdir()] == ["small.csv"]
+
+
+def test_each_paper_can_be_a_file_that_names_nobody(tmp_path: Path, desk: Desk) -> None:
+    result = day(desk, DEMO, (), tmp_path, each=True)
+    names = [file.name for file in result.files]
+    assert names[:3] == ["0001-dark-area.pdf", "0001-home-care.pdf", "0002-dark-area.pdf"]
+    assert names[-2:] == ["0007-introduction.pdf", "0007-consent.pdf"]
+    assert all(re.fullmatch(r"\d{4}-[a-z-]+\.pdf", name) for name in names)
+    assert all(len(pypdfium2.PdfDocument(str(file))) for file in result.files)
+
+
+# ---- with workers ----------------------------------------------------------------------------
+
+
+class Backwards(Executor):
+    """Runs what it was given only when a result is asked for, the last job first."""
+
+    def __init__(self) -> None:
+        self.waiting: list[Callable[[], None]] = []
+
+    def submit(self, work: Any, /, *words: Any, **named: Any) -> Future[Any]:
+        future: Future[Any] = Future()
+        self.waiting.append(lambda: future.set_result(work(*words, **named)))
+        wait = future.result
+
+        def result(timeout: float | None = None) -> Any:
+            while self.waiting:
+                self.waiting.pop()()
+            return wait(timeout)
+
+        future.result = result  # type: ignore[method-assign]
+        return future
+
+
+@contextmanager
+def dask(own_processes: bool) -> Iterator[Any]:
+    from distributed import LocalCluster
+
+    with LocalCluster(
+        n_workers=1,
+        threads_per_worker=2,
+        processes=own_processes,
+        dashboard_address=None,
+        silence_logs=50,
+    ) as cluster:
+        yield cluster
+
+
+def content(desk: Desk, folder: Path, executor: Executor | None, each: bool) -> dict[str, bytes]:
+    told: list[str] = []
+    out = folder if each else folder / "day.pdf"
+    result = day(desk, folder.parent / "list.csv", (), out, "", told.append, executor, each)
+    assert told == [row.name for row in read_list(folder.parent / "list.csv")]
+    lines = [f"{one.line} {one.paper} {one.problem}" for one in (*result.left_out, *result.gaps)]
+    said = "\n".join((*result.printed, *lines)).encode()
+    return {"said": said} | {file.name: file.read_bytes() for file in result.files}
+
+
+@pytest.fixture
+def listed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with a list that takes several jobs, one of them with somebody left out."""
+    monkeypatch.setattr(days, "WHOLE_SIDES", 4)
+    monkeypatch.setattr(days, "PART_SIDES", 8)
+    monkeypatch.setattr(days, "EACH_PEOPLE", 2)
+    text = DEMO.read_text("utf-8").rstrip() + "\nNo Such Tongue,,xx\nBad Day,,en,yesterday\n"
+    (tmp_path / "list.csv").write_text(text, "utf-8")
+    return tmp_path
+
+
+@pytest.mark.parametrize("each", [False, True], ids=["bound", "each"])
+def test_workers_make_the_same_bytes(listed: Path, practice: Practice, each: bool) -> None:
+    desk = Desk(practice, WEDNESDAY)
+    alone = content(desk, listed / "alone", None, each)
+    assert len(alone) > 3
+    assert b"9 " in alone["said"]
+    assert b"10 " in alone["said"]
+    assert content(desk, listed / "backwards", Backwards(), each) == alone
+    with ThreadPoolExecutor(3) as threads:
+        assert content(desk, listed / "threads", threads, each) == alone
+    with workers.processes(2) as pool:
+        assert content(desk, listed / "processes", pool, each) == alone
+
+
+@pytest.mark.filterwarnings("default")
+@pytest.mark.parametrize("own_processes", [False, True], ids=["threads", "processes"])
+def test_a_dask_scheduler_makes_the_same_bytes(
+    listed: Path, practice: Practice, own_processes: bool
+) -> None:
+    desk = Desk(practice, WEDNESDAY)
+    alone = content(desk, listed / "alone", None, True)
+    with dask(own_processes) as cluster, workers.scheduler(cluster.scheduler_address) as executor:
+        assert content(desk, listed / "dask", executor, True) == alone
+
+
+class Deadly(Executor):
+    """Hands the first job on, and ends the worker that takes the second."""
+
+    def __init__(self, pool: Executor) -> None:
+        self.pool, self.count = pool, 0
+
+    def submit(self, work: Any, /, *words: Any, **named: Any) -> Future[Any]:
+        self.count += 1
+        if self.count == 2:
+            return self.pool.submit(os._exit, 9)
+        return self.pool.submit(work, *words, **named)
+
+
+def test_a_worker_that_dies_is_a_known_problem_and_leaves_nothing(
+    listed: Path, practice: Practice
+) -> None:
+    with (
+        ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool,
+        pytest.raises(OutputProblem) as caught,
+    ):
+        content(Desk(practice, WEDNESDAY), listed / "dead", Deadly(pool), True)
+    assert "BrokenProcessPool" in caught.value.found
+    assert caught.value.why
+    assert "fewer workers" in caught.value.do
+    assert [one.name for one in listed.iterdir()] == ["list.csv"]
+
+
+@pytest.mark.filterwarnings("default")
+def test_a_dask_worker_that_dies_is_a_known_problem(listed: Path, practice: Practice) -> None:
+    import dask as library
+
+    settings = {"distributed.scheduler.allowed-failures": 0}
+    with (
+        library.config.set(settings),
+        dask(True) as cluster,
+        workers.scheduler(cluster.scheduler_address) as executor,
+        pytest.raises(OutputProblem, match="KilledWorker"),
+    ):
+        content(Desk(practice, WEDNESDAY), listed / "dead", Deadly(executor), True)
+    assert [one.name for one in listed.iterdir()] == ["list.csv"]
+
+
+def test_a_fault_of_our_own_is_no_known_problem() -> None:
+    with ThreadPoolExecutor(1) as pool, pytest.raises(ZeroDivisionError):
+        list(workers.in_order(pool, lambda one: 1 // one, [1, 0]))
+
+
+def test_results_come_in_order_and_few_wait(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(workers, "AHEAD", 3)
+    asked: list[int] = []
+
+    def jobs() -> Iterator[int]:
+        for number in range(20):
+            asked.append(number)
+            yield number
+
+    with ThreadPoolExecutor(2) as pool:
+        found = workers.in_order(pool, lambda one: one * one, jobs())
+        assert next(found) == 0
+        assert asked == [0, 1, 2], "no more than three are out"
+        assert list(found) == [one * one for one in range(1, 20)]
+
+
+def test_a_problem_keeps_its_sentences_on_the_way_from_another_process() -> None:
+    problem = pickle.loads(pickle.dumps(FactsProblem("Found.", "Why.", "Do.")))
+    assert isinstance(problem, FactsProblem)
+    assert (problem.found, problem.why, problem.do) == ("Found.", "Why.", "Do.")
+    assert str(problem) == "Found. Why. Do."
+
+
+def test_without_the_library_a_scheduler_is_refused_with_the_command(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(SettingsProblem) as caught, workers.scheduler("tcp://127.0.0.1:1"):
+        pass
+    assert "pip install 'plainleaf[dask]'" in caught.value.do
+
+
+@pytest.mark.filterwarnings("default")
+def test_a_scheduler_that_does_not_answer_is_a_known_problem(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(workers, "_ANSWER_SECONDS", "1s")
+    for address in ("tcp://127.0.0.1:9", "nowhere at all"):
+        with pytest.raises(Problem, match="No scheduler answers"), workers.scheduler(address):
+            pass
+
+
+def command(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    (folder / "practice.toml").write_bytes(DEMO.with_name("practice.toml").read_bytes())
+    program = "from plainleaf.faces.cli import main; main()"
+    return subprocess.run(
+        [sys.executable, "-W", "error", "-c", program, "day", "list.csv", *words],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_the_command_takes_workers(listed: Path) -> None:
+    done = command(listed, "--each", "--out", "out", "--workers", "2")
+    assert done.returncode == 0, done.stderr
+    assert "13 files into out: 7 people" in done.stdout
+    assert "Left out: 2." in done.stdout
+    assert done.stderr == ""
+
+
+def test_the_command_says_which_papers_are_missing_and_where_cards_are(listed: Path) -> None:
+    done = command(listed, "--paper", "reminder-card", "--paper", "dark-area", "--format", "txt")
+    assert done.returncode == 0, done.stderr
+    assert "Wrote day.txt, day-cards.txt: 7 people" in done.stdout
+    assert "Cards, and the parts of a long day, are files of their own." in done.stdout
+    assert "Papers missing from somebody's set: 1." in done.stdout
+    assert "line 8, Hanne Okoro: The paper 'dark-area' lacks the dark area" in done.stdout
+
+
+MEMORY = """
+import resource, sys
+from datetime import date
+from pathlib import Path
+from plainleaf.desk import Desk, days, read_practice
+days.WHOLE_SIDES = days.PART_SIDES = 16
+desk = Desk(read_practice(Path(sys.argv[1])), date(2026, 11, 25))
+made = days.day(desk, Path(sys.argv[2]), ["before-visit"], Path(sys.argv[3]))
+assert len(made.files) > 2
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+"""
+
+
+def test_memory_does_not_grow_with_the_list(tmp_path: Path) -> None:
+    """Forty people more, at about 2 MB of typeset pages each, would show."""
+    peaks = []
+    for people in (24, 80):
+        file = tmp_path / f"{people}.csv"
+        file.write_text("name,language\n" + "Ada,en\n" * people, "utf-8")
+        words = (DEMO.with_name("practice.toml"), file, tmp_path / f"{people}.pdf")
+        done = subprocess.run(
+            [sys.executable, "-c", MEMORY, *map(str, words)],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        peaks.append(int(done.stdout))
+    assert peaks[1] - peaks[0] < 25, peaks
