@@ -49,8 +49,8 @@ def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
     """The printed sheets as PNG pictures, to be looked at."""
 
     def drawn(document: Document) -> list[bytes]:
-        found = _compiler(_layout(pages)).compile(
-            format="png", ppi=pixels_per_inch, sys_inputs=_inputs(document)
+        found = _compiler().compile(
+            _program(_layout(pages), document), format="png", ppi=pixels_per_inch
         )
         return [found] if isinstance(found, bytes) else list(found or [])
 
@@ -124,9 +124,9 @@ def _first_guess(page: Page) -> int:
 
 def _pdf(pages: Sequence[Page], document: Document) -> bytes:
     day = datetime.fromisoformat(pages[0].day).replace(tzinfo=UTC)
-    made, warnings = _compiler(_layout(pages)).compile_with_warnings(
+    made, warnings = _compiler().compile_with_warnings(
+        _program(_layout(pages), document),
         format="pdf",
-        sys_inputs=_inputs(document),
         pdf_standards=["ua-1"],
         timestamp=int(day.timestamp()),
     )
@@ -140,8 +140,15 @@ def _pdf(pages: Sequence[Page], document: Document) -> bytes:
     return made
 
 
-def _inputs(document: Document) -> dict[str, str]:
-    return {"doc": json.dumps(document, ensure_ascii=False)}
+def _program(layout: str, document: Document) -> bytes:
+    """Two fixed lines that hand the document to a layout, as JSON in one string.
+
+    The typesetter keeps what it has set, such as a paragraph, for the next letters, but forgets it
+    all when ``sys.inputs`` change. In the string there are only ASCII letters without the two that
+    could end it: no name can become a part of the program.
+    """
+    text = json.dumps(document).replace("\\", "\\u{5c}").replace('"', "\\u{22}")
+    return f'#import "/{layout}": sheet\n#sheet(json(bytes("{text}")))\n'.encode("ascii")
 
 
 def _layout(pages: Sequence[Page]) -> str:
@@ -189,14 +196,9 @@ def _families() -> tuple[str, ...]:
 
 
 @cache
-def _compiler(layout: str) -> typst.Compiler:
-    folder = paths.templates() / "print"
+def _compiler() -> typst.Compiler:
     return typst.Compiler(
-        str(folder / layout),
-        root=str(folder),
-        font_paths=_fonts(),
-        ignore_system_fonts=True,
-        sys_inputs={"doc": "{}"},
+        root=str(paths.templates() / "print"), font_paths=_fonts(), ignore_system_fonts=True
     )
 
 
