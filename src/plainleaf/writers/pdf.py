@@ -21,8 +21,11 @@ Made = TypeVar("Made")
 _DENSITIES = 5
 """How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
 
-_MANY_LETTERS = 1400
-"""Letters on each page of a paper from which it has never fitted with most room."""
+_MANY_LETTERS = ((1400, 0), (1720, 1))
+"""So many letters on each page of a paper, and the density that it mostly ends with."""
+
+_CLOSE = 3
+"""The density that fuller papers mostly end with."""
 
 _TOO_LONG = re.compile(r"too long: (\d+)")
 
@@ -95,31 +98,35 @@ def _loosened(
 def _roomiest(
     pages: Sequence[Page], document: Document, render: Callable[[Document], Made]
 ) -> tuple[int, Made]:
-    """The roomiest density that keeps one page on its sheets, found by halving, and the result."""
+    """The roomiest density that keeps one page on its sheets, found step by step, and the result.
+
+    Only the page itself says where to begin: what was set before must not change its bytes.
+    """
     page = document["pages"][0]
     best: tuple[int, Made] | None = None
-    low, high = 0, _DENSITIES
-    middle = _first_guess(pages[0])
-    while low < high:
-        page["closeness"] = middle
+    floor, level = 0, _first_guess(pages[0])
+    while level < _DENSITIES:
+        page["closeness"] = level
         try:
-            best = middle, render(document)
-            high = middle
+            best = level, render(document)
         except typst.TypstError as error:
             if not _TOO_LONG.search(str(error)):
                 raise _explained(error, pages) from error
-            low = middle + 1
-        middle = (low + high) // 2
-    if best:
-        return best
+            if best:
+                return best
+            floor = level = level + 1
+            continue
+        if level == floor:
+            return best
+        level -= 1
     page.update(closeness=0, limited=False)
     return 0, render(document)
 
 
 def _first_guess(page: Page) -> int:
     """Where to begin: a page with much to say is hardly ever set with most room."""
-    letters = len(words_of(page.blocks)) / max(page.most_pages, 1)
-    return _DENSITIES // 2 if page.most_pages and letters > _MANY_LETTERS else 0
+    letters = len(words_of(page.blocks)) / page.most_pages if page.most_pages else 0
+    return next((level for most, level in _MANY_LETTERS if letters <= most), _CLOSE)
 
 
 def _pdf(pages: Sequence[Page], document: Document) -> bytes:
