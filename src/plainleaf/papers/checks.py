@@ -69,7 +69,7 @@ def _every_number_traced(page: Page, figure_ids: Collection[str]) -> None:
     """No numeral without an origin: a figure of the tables, the practice, the visit, or a date."""
     for inline in _inlines(page):
         if isinstance(inline, Text) or (isinstance(inline, Isolate) and not inline.origin):
-            if any(char.isnumeric() for char in inline.text):
+            if any(map(str.isnumeric, inline.text)):
                 raise PaperProblem(
                     f"'{page.paper}' in '{page.language}' has a typed number:"
                     f" '{inline.text.strip()[:60]}'.",

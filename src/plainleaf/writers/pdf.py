@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import is_dataclass
 from datetime import UTC, datetime
 from functools import cache, partial
 from typing import Any, TypeAlias, TypeVar
@@ -172,8 +172,10 @@ def _document(pages: Sequence[Page]) -> Document:
 
 def _plain(value: Any) -> Any:
     """Blocks as plain data: each with its kind, a code with its picture."""
+    if isinstance(value, str):
+        return value
     if is_dataclass(value):
-        found = {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+        found = {name: _plain(getattr(value, name)) for name in value.__dataclass_fields__}
         if isinstance(value, Code):
             found["svg"] = qr.svg(value.payload)
             found["quiet"] = qr.QUIET_ZONE / len(qr.modules(value.payload))
