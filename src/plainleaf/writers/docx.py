@@ -7,6 +7,7 @@ from typing import Any
 
 from docx import Document
 from docx.enum.section import WD_ORIENT, WD_SECTION
+from docx.enum.style import WD_STYLE_TYPE
 from docx.shared import Mm, Pt
 
 from plainleaf import paths
@@ -300,7 +301,8 @@ class _Writer:
     # ---- text ---------------------------------------------------------------------------------
 
     def _paragraph(self, inlines: Inlines, style: str, label: bool = False) -> Any:
-        paragraph = self.place.add_paragraph(style=style)
+        paragraph = self.place.add_paragraph()
+        paragraph._p.style = wordml.style_id(self.document, style, WD_STYLE_TYPE.PARAGRAPH)
         self._set(paragraph, inlines, label)
         return paragraph
 
@@ -352,7 +354,10 @@ class _Writer:
     def _run(
         self, paragraph: Any, text: str, bold: bool = False, style: str = "", language: str = ""
     ) -> Any:
-        run = paragraph.add_run(text, style=style or None)
+        run = paragraph.add_run()
+        wordml.worded(run, text)
+        if style:
+            run._r.style = wordml.style_id(self.document, style, WD_STYLE_TYPE.CHARACTER)
         if bold:
             wordml.run_mark(run, new("b"))
             wordml.run_mark(run, new("bCs"))
