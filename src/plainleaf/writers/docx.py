@@ -358,15 +358,13 @@ class _Writer:
         wordml.worded(run, text)
         if style:
             run._r.style = wordml.style_id(self.document, style, WD_STYLE_TYPE.CHARACTER)
-        if bold:
-            wordml.run_mark(run, new("b"))
-            wordml.run_mark(run, new("bCs"))
+        marks = [new("b"), new("bCs")] if bold else []
         # Only a run that holds right-to-left letters, or nothing but marks on such a page, is one.
         latin = any(char.isascii() and char.isalpha() for char in text) or _LTR_MARK in text
         if is_rtl(text) or (self.rtl and not latin):
-            wordml.run_mark(run, new("rtl"))
+            marks.append(new("rtl"))
         tag = language or self.language
-        wordml.run_mark(run, new("lang", val=tag, bidi=tag, eastAsia=tag))
+        wordml.run_marks(run, *marks, new("lang", val=tag, bidi=tag, eastAsia=tag))
         return run
 
 

@@ -33,11 +33,6 @@ _P_ORDER = _names(
     " suppressOverlap jc textDirection textAlignment textboxTightWrap outlineLvl divId cnfStyle"
     " rPr sectPr pPrChange"
 )
-_R_ORDER = _names(
-    "rStyle rFonts b bCs i iCs caps smallCaps strike dstrike outline shadow emboss imprint noProof"
-    " snapToGrid vanish webHidden color spacing w kern position sz szCs highlight u effect bdr shd"
-    " fitText vertAlign rtl cs em lang eastAsianLayout specVanish oMath"
-)
 _SECTION_ORDER = _names(
     "headerReference footerReference footnotePr endnotePr type pgSz pgMar paperSrc pgBorders"
     " lnNumType pgNumType cols formProt vAlign noEndnote titlePg textDirection bidi rtlGutter"
@@ -80,9 +75,9 @@ def paragraph_mark(paragraph: Any, child: Element) -> None:
     _insert(paragraph._p.get_or_add_pPr(), child, _P_ORDER)
 
 
-def run_mark(run: Any, child: Element) -> None:
-    """Put a property on a run."""
-    _insert(run._r.get_or_add_rPr(), child, _R_ORDER)
+def run_marks(run: Any, *children: Element) -> None:
+    """Put properties on a run that has none but its style; they come in the schema's order."""
+    run._r.get_or_add_rPr().extend(children)
 
 
 def section_mark(section: Any, child: Element) -> None:
