@@ -14,7 +14,7 @@ from plainleaf.papers.blocks import Page
 
 PAPER = "reminder-card"
 CARDS = 1000
-ROUNDS = 3
+ROUNDS = 1
 GOAL = 2.0
 """The composing of a card and the drawing of its code may take as long as the typesetting."""
 
