@@ -10,7 +10,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from babel.messages.catalog import Catalog as Messages
@@ -28,6 +28,8 @@ REVIEWS = "reviews.toml"
 _PLACEHOLDER = re.compile(r"%\((\w+)\)s")
 _TAG = re.compile(r"</?\w+[^>]*>")
 _WHY = "A paper must be whole in its language: no gap, no lost number, no English in between."
+_KEPT = 4096
+"""How many findings about messages are kept: papers ask for the same messages again and again."""
 
 
 def placeholders(text: str) -> list[str]:
@@ -40,6 +42,7 @@ def tags(text: str) -> list[str]:
     return sorted(_TAG.findall(text))
 
 
+@lru_cache(maxsize=_KEPT)
 def typed_digits(text: str) -> str:
     """The digits typed into a message, outside its placeholders and tags."""
     bare = _TAG.sub("", _PLACEHOLDER.sub("", text))
@@ -48,6 +51,11 @@ def typed_digits(text: str) -> str:
 
 def message_problems(singular: str, forms: Iterable[str], plural: str | None = None) -> list[str]:
     """What is wrong with the translated ``forms`` of one message, a sentence each, best first."""
+    return list(_problems(singular, tuple(forms), plural))
+
+
+@lru_cache(maxsize=_KEPT)
+def _problems(singular: str, forms: tuple[str, ...], plural: str | None) -> tuple[str, ...]:
     found = []
     allowed = [sorted(set(placeholders(singular)))]
     if plural is not None:
@@ -62,7 +70,7 @@ def message_problems(singular: str, forms: Iterable[str], plural: str | None = N
             found.append(f"its tags differ in '{form}'")
         if typed_digits(form):
             found.append(f"a number is typed into it: '{form}'")
-    return found
+    return tuple(found)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from datetime import date, time, timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -15,6 +16,8 @@ from plainleaf.errors import FactsProblem, SettingsProblem
 from plainleaf.language.locales import clean_name
 
 WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_KEPT = 16
+"""How many phone numbers are kept as they are written: a practice has few, on every letter."""
 _WHY = "Every paper carries these settings, so a wrong one would be printed many times."
 
 
@@ -162,6 +165,26 @@ class OwnCounts(_Settings):
     file: Line
 
 
+@lru_cache(maxsize=_KEPT)
+def _national(number: str, country: str) -> str:
+    try:
+        parsed = phonenumbers.parse(number, country)
+    except phonenumbers.NumberParseException as error:
+        raise ValueError(f"'{number}' is not a phone number") from error
+    if not phonenumbers.is_possible_number(parsed):
+        raise ValueError(f"'{number}' has too many or too few digits for a phone number")
+    form = phonenumbers.PhoneNumberFormat.NATIONAL
+    if phonenumbers.country_code_for_region(country) != parsed.country_code:
+        form = phonenumbers.PhoneNumberFormat.INTERNATIONAL
+    return phonenumbers.format_number(parsed, form)
+
+
+@lru_cache(maxsize=_KEPT)
+def _dialled(number: str, country: str) -> str:
+    parsed = phonenumbers.parse(number, country)
+    return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.E164)
+
+
 class Practice(_Settings):
     """All settings of a practice. Numbers in the papers come from here, from figures or a visit."""
 
@@ -216,21 +239,11 @@ class Practice(_Settings):
 
         Raises ValueError for a number that cannot be dialled.
         """
-        try:
-            parsed = phonenumbers.parse(number, self.country)
-        except phonenumbers.NumberParseException as error:
-            raise ValueError(f"'{number}' is not a phone number") from error
-        if not phonenumbers.is_possible_number(parsed):
-            raise ValueError(f"'{number}' has too many or too few digits for a phone number")
-        form = phonenumbers.PhoneNumberFormat.NATIONAL
-        if phonenumbers.country_code_for_region(self.country) != parsed.country_code:
-            form = phonenumbers.PhoneNumberFormat.INTERNATIONAL
-        return phonenumbers.format_number(parsed, form)
+        return _national(number, self.country)
 
     def dialled(self, number: str) -> str:
         """A phone number in the global form that a telephone understands (RFC 3966, E.164)."""
-        parsed = phonenumbers.parse(number, self.country)
-        return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.E164)
+        return _dialled(number, self.country)
 
     def first(self, *roles: Role) -> Staff:
         """The first member of staff with one of the roles, else the first of all."""

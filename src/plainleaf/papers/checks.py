@@ -102,7 +102,7 @@ def _every_number_traced(subject: Subject) -> None:
     page, figure_ids = subject.page, subject.figure_ids
     for inline in subject.inlines:
         if isinstance(inline, Text) or (isinstance(inline, Isolate) and not inline.origin):
-            if any(char.isnumeric() for char in inline.text):
+            if any(map(str.isnumeric, inline.text)):
                 raise PaperProblem(
                     f"'{page.paper}' in '{page.language}' has a typed number:"
                     f" '{inline.text.strip()[:60]}'.",

@@ -7,7 +7,7 @@ Everything returned here is safe markup of the small XML vocabulary.
 from collections.abc import Mapping
 from datetime import date, datetime
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import Catalog
@@ -19,8 +19,10 @@ EMPTY = Markup("")
 
 def isolate(text: str, origin: str, direction: str = "auto", language: str = "") -> Markup:
     """A value from outside, set apart from the sentence around it; ``origin`` says from where."""
-    lang = Markup(' lang="{}"').format(language) if language else EMPTY
-    return Markup('<bdi from="{}" dir="{}"{}>{}</bdi>').format(origin, direction, lang, text)
+    lang = f' lang="{escape(language)}"' if language else ""
+    return Markup(
+        f'<bdi from="{escape(origin)}" dir="{escape(direction)}"{lang}>{escape(text)}</bdi>'
+    )
 
 
 def name(text: str, origin: str, page: Language) -> Markup:
@@ -35,12 +37,12 @@ def phone(practice: Practice, number: str) -> Markup:
         shown, dialled = number, number
     else:
         shown, dialled = practice.national(number), practice.dialled(number)
-    return Markup('<a href="tel:{}">{}</a>').format(dialled, isolate(shown, "practice", "ltr"))
+    return Markup(f'<a href="tel:{escape(dialled)}">{isolate(shown, "practice", "ltr")}</a>')
 
 
 def moment(text: str, iso: str) -> Markup:
     """A date, time or year as printed, with its ISO form."""
-    return Markup('<time datetime="{}">{}</time>').format(iso, text)
+    return Markup(f'<time datetime="{escape(iso)}">{escape(text)}</time>')
 
 
 def whole_date(language: Language, day: date) -> Markup:

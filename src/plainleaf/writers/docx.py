@@ -8,6 +8,7 @@ from typing import Any
 
 from docx import Document
 from docx.enum.section import WD_ORIENT, WD_SECTION
+from docx.enum.style import WD_STYLE_TYPE
 from docx.shared import Mm, Pt
 
 from plainleaf import paths
@@ -404,7 +405,8 @@ class _Writer:
     # ---- text ---------------------------------------------------------------------------------
 
     def _paragraph(self, inlines: Inlines, style: str, label: bool = False) -> Any:
-        paragraph = self.place.add_paragraph(style=style)
+        paragraph = self.place.add_paragraph()
+        paragraph._p.style = wordml.style_id(self.document, style, WD_STYLE_TYPE.PARAGRAPH)
         self._set(paragraph, inlines, label)
         return paragraph
 
@@ -465,16 +467,17 @@ class _Writer:
     def _run(
         self, paragraph: Any, text: str, bold: bool = False, style: str = "", language: str = ""
     ) -> Any:
-        run = paragraph.add_run(text, style=style or None)
-        if bold:
-            wordml.run_mark(run, new("b"))
-            wordml.run_mark(run, new("bCs"))
+        run = paragraph.add_run()
+        wordml.worded(run, text)
+        if style:
+            run._r.style = wordml.style_id(self.document, style, WD_STYLE_TYPE.CHARACTER)
+        marks = [new("b"), new("bCs")] if bold else []
         # Only a run that holds right-to-left letters, or nothing but marks on such a page, is one.
         latin = any(char.isascii() and char.isalpha() for char in text) or _LTR_MARK in text
         if is_rtl(text) or (self.rtl and not latin):
-            wordml.run_mark(run, new("rtl"))
+            marks.append(new("rtl"))
         tag = language or self.language
-        wordml.run_mark(run, new("lang", val=tag, bidi=tag, eastAsia=tag))
+        wordml.run_marks(run, *marks, new("lang", val=tag, bidi=tag, eastAsia=tag))
         return run
 
 

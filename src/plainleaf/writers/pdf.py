@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import is_dataclass
 from datetime import UTC, datetime
 from functools import cache, partial
 from threading import local
@@ -31,8 +31,11 @@ Made = TypeVar("Made")
 _DENSITIES = 5
 """How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
 
-_MANY_LETTERS = 1400
-"""Letters on each page of a paper from which it has never fitted with most room."""
+_MANY_LETTERS = ((1400, 0), (1720, 1))
+"""So many letters on each page of a paper, and the density that it mostly ends with."""
+
+_CLOSE = 3
+"""The density that fuller papers mostly end with."""
 
 _TOO_LONG = re.compile(r"too long: (\d+)")
 
@@ -64,8 +67,8 @@ def picture(pages: Sequence[Page], pixels_per_inch: int = 80) -> list[bytes]:
     """The printed sheets as PNG pictures, to be looked at."""
 
     def drawn(document: Document) -> list[bytes]:
-        found = _compiler(_layout(pages)).compile(
-            format="png", ppi=pixels_per_inch, sys_inputs=_inputs(document)
+        found = _compiler().compile(
+            _program(_layout(pages), document), format="png", ppi=pixels_per_inch
         )
         return [found] if isinstance(found, bytes) else list(found or [])
 
@@ -113,38 +116,42 @@ def _loosened(
 def _roomiest(
     pages: Sequence[Page], document: Document, render: Callable[[Document], Made]
 ) -> tuple[int, Made]:
-    """The roomiest density that keeps one page on its sheets, found by halving, and the result."""
+    """The roomiest density that keeps one page on its sheets, found step by step, and the result.
+
+    Only the page itself says where to begin: what was set before must not change its bytes.
+    """
     page = document["pages"][0]
     best: tuple[int, Made] | None = None
-    low, high = 0, _DENSITIES
-    middle = _first_guess(pages[0])
-    while low < high:
-        page["closeness"] = middle
+    floor, level = 0, _first_guess(pages[0])
+    while level < _DENSITIES:
+        page["closeness"] = level
         try:
-            best = middle, render(document)
-            high = middle
+            best = level, render(document)
         except typst.TypstError as error:
             if not _TOO_LONG.search(str(error)):
                 raise _explained(error, pages) from error
-            low = middle + 1
-        middle = (low + high) // 2
-    if best:
-        return best
+            if best:
+                return best
+            floor = level = level + 1
+            continue
+        if level == floor:
+            return best
+        level -= 1
     page.update(closeness=0, limited=False)
     return 0, render(document)
 
 
 def _first_guess(page: Page) -> int:
     """Where to begin: a page with much to say is hardly ever set with most room."""
-    letters = len(words_of(page.blocks)) / max(page.most_pages, 1)
-    return _DENSITIES // 2 if page.most_pages and letters > _MANY_LETTERS else 0
+    letters = len(words_of(page.blocks)) / page.most_pages if page.most_pages else 0
+    return next((level for most, level in _MANY_LETTERS if letters <= most), _CLOSE)
 
 
 def _pdf(pages: Sequence[Page], document: Document) -> bytes:
     day = datetime.fromisoformat(pages[0].day).replace(tzinfo=UTC)
-    made, warnings = _compiler(_layout(pages)).compile_with_warnings(
+    made, warnings = _compiler().compile_with_warnings(
+        _program(_layout(pages), document),
         format="pdf",
-        sys_inputs=_inputs(document),
         pdf_standards=["ua-1"],
         timestamp=int(day.timestamp()),
     )
@@ -158,8 +165,15 @@ def _pdf(pages: Sequence[Page], document: Document) -> bytes:
     return made
 
 
-def _inputs(document: Document) -> dict[str, str]:
-    return {"doc": json.dumps(document, ensure_ascii=False)}
+def _program(layout: str, document: Document) -> bytes:
+    """Two fixed lines that hand the document to a layout, as JSON in one string.
+
+    The typesetter keeps what it has set, such as a paragraph, for the next letters, but forgets it
+    all when ``sys.inputs`` change. In the string there are only ASCII letters without the two that
+    could end it: no name can become a part of the program.
+    """
+    text = json.dumps(document).replace("\\", "\\u{5c}").replace('"', "\\u{22}")
+    return f'#import "/{layout}": sheet\n#sheet(json(bytes("{text}")))\n'.encode("ascii")
 
 
 def _layout(pages: Sequence[Page]) -> str:
@@ -182,8 +196,10 @@ def _document(pages: Sequence[Page]) -> Document:
 
 def _plain(value: Any) -> Any:
     """Blocks as plain data: each with its kind, a code with its picture."""
+    if isinstance(value, str):
+        return value
     if is_dataclass(value):
-        found = {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+        found = {name: _plain(getattr(value, name)) for name in value.__dataclass_fields__}
         if isinstance(value, Code):
             found["svg"] = qr.svg(value.payload)
             found["quiet"] = qr.QUIET_ZONE / len(qr.modules(value.payload))
@@ -212,12 +228,12 @@ def _families() -> tuple[str, ...]:
     return tuple(sorted({font.family for font in _fonts().fonts()}))
 
 
-def _compiler(layout: str) -> typst.Compiler:
-    """The compiler of a layout. It serves one thread at a time, so each thread has its own."""
-    mine: dict[str, typst.Compiler] = _THREAD.__dict__
-    if layout not in mine:
-        mine[layout] = _new_compiler(layout)
-    return mine[layout]
+def _compiler() -> typst.Compiler:
+    """The compiler. It serves one thread at a time, so each thread has its own."""
+    if not hasattr(_THREAD, "compiler"):
+        _THREAD.compiler = _new_compiler()
+    mine: typst.Compiler = _THREAD.compiler
+    return mine
 
 
 def _forget() -> None:
@@ -229,14 +245,9 @@ def _forget() -> None:
         typst.compile(b"", font_paths=_fonts(), ignore_system_fonts=True)
 
 
-def _new_compiler(layout: str) -> typst.Compiler:
-    folder = paths.templates() / "print"
+def _new_compiler() -> typst.Compiler:
     return typst.Compiler(
-        str(folder / layout),
-        root=str(folder),
-        font_paths=_fonts(),
-        ignore_system_fonts=True,
-        sys_inputs={"doc": "{}"},
+        root=str(paths.templates() / "print"), font_paths=_fonts(), ignore_system_fonts=True
     )
 
 

@@ -1,5 +1,6 @@
 """QR codes (ISO/IEC 18004) as vectors, and as pixels where a format has no vectors."""
 
+from functools import lru_cache
 from io import BytesIO
 
 import png
@@ -15,7 +16,14 @@ MOST_BYTES = 62
 """What fits into version 4 at level M: 33 modules and the quiet zone, 0.58 mm each at 24 mm."""
 
 
-def modules(payload: str) -> list[list[bool]]:
+_KEPT = 8
+"""How many codes are kept drawn: a practice has few addresses, and its letters share them."""
+
+Square = tuple[tuple[bool, ...], ...]
+
+
+@lru_cache(maxsize=_KEPT)
+def modules(payload: str) -> Square:
     """The square of dark modules, quiet zone included. Raises OutputProblem if it is too long.
 
     The mask is fixed, so that the same payload always gives the same picture.
@@ -29,9 +37,10 @@ def modules(payload: str) -> list[list[bool]]:
     code = QRCode(error_correction=ERROR_CORRECT_M, border=QUIET_ZONE, mask_pattern=2)
     code.add_data(payload, optimize=0)
     code.make(fit=True)
-    return [[bool(dark) for dark in row] for row in code.get_matrix()]
+    return tuple(tuple(map(bool, row)) for row in code.get_matrix())
 
 
+@lru_cache(maxsize=_KEPT)
 def svg(payload: str) -> str:
     """The code as one SVG path on a white ground, one unit a module."""
     square = modules(payload)
@@ -46,7 +55,7 @@ def svg(payload: str) -> str:
     )
 
 
-def _runs(row: list[bool]) -> list[tuple[int, int]]:
+def _runs(row: tuple[bool, ...]) -> list[tuple[int, int]]:
     found: list[tuple[int, int]] = []
     for x, dark in enumerate(row):
         if dark and x and row[x - 1]:
@@ -57,6 +66,7 @@ def _runs(row: list[bool]) -> list[tuple[int, int]]:
     return found
 
 
+@lru_cache(maxsize=_KEPT)
 def png_picture(payload: str, scale: int = 12) -> bytes:
     """The code as a PNG picture of one bit a pixel, ``scale`` pixels a module."""
     square = modules(payload)

@@ -22,8 +22,8 @@ Element = Any
 """An lxml element with the methods that python-docx adds to it; the library is not typed."""
 
 
-def _names(text: str) -> list[str]:
-    return text.split()
+def _names(text: str) -> tuple[str, ...]:
+    return tuple(text.split())
 
 
 _P_ORDER = _names(
@@ -32,11 +32,6 @@ _P_ORDER = _names(
     " autoSpaceDN bidi adjustRightInd snapToGrid spacing ind contextualSpacing mirrorIndents"
     " suppressOverlap jc textDirection textAlignment textboxTightWrap outlineLvl divId cnfStyle"
     " rPr sectPr pPrChange"
-)
-_R_ORDER = _names(
-    "rStyle rFonts b bCs i iCs caps smallCaps strike dstrike outline shadow emboss imprint noProof"
-    " snapToGrid vanish webHidden color spacing w kern position sz szCs highlight u effect bdr shd"
-    " fitText vertAlign rtl cs em lang eastAsianLayout specVanish oMath"
 )
 _SECTION_ORDER = _names(
     "headerReference footerReference footnotePr endnotePr type pgSz pgMar paperSrc pgBorders"
@@ -57,11 +52,17 @@ def new(tag: str, **attributes: str) -> Element:
     return element
 
 
-def _insert(parent: Element, child: Element, order: list[str]) -> None:
+@cache
+def _later(order: tuple[str, ...], name: str) -> frozenset[str]:
+    """The tags that may only follow an element of this name."""
+    return frozenset(qn(f"w:{one}") for one in order[order.index(name) + 1 :])
+
+
+def _insert(parent: Element, child: Element, order: tuple[str, ...]) -> None:
     name = child.tag.rpartition("}")[2]
     for old in parent.findall(child.tag):
         parent.remove(old)
-    later = {qn(f"w:{one}") for one in order[order.index(name) + 1 :]}
+    later = _later(order, name)
     for index, sibling in enumerate(parent):
         if sibling.tag in later:
             parent.insert(index, child)
@@ -74,9 +75,9 @@ def paragraph_mark(paragraph: Any, child: Element) -> None:
     _insert(paragraph._p.get_or_add_pPr(), child, _P_ORDER)
 
 
-def run_mark(run: Any, child: Element) -> None:
-    """Put a property on a run."""
-    _insert(run._r.get_or_add_rPr(), child, _R_ORDER)
+def run_marks(run: Any, *children: Element) -> None:
+    """Put properties on a run that has none but its style; they come in the schema's order."""
+    run._r.get_or_add_rPr().extend(children)
 
 
 def section_mark(section: Any, child: Element) -> None:
@@ -87,6 +88,27 @@ def section_mark(section: Any, child: Element) -> None:
 def table_mark(table: Any, child: Element) -> None:
     """Put a property on a table."""
     _insert(table._tbl.tblPr, child, _TABLE_ORDER)
+
+
+_style_ids: dict[tuple[str, Any], str | None] = {}
+
+
+def style_id(document: Any, name: str, kind: Any) -> str | None:
+    """The id of a style in our template, None for the one that holds anyway.
+
+    The library looks through all styles each time; our template is always the same.
+    """
+    if (name, kind) not in _style_ids:
+        _style_ids[name, kind] = document.part.get_style_id(name, kind)
+    return _style_ids[name, kind]
+
+
+def worded(run: Any, text: str) -> None:
+    """Put words into an empty run; the library walks letter by letter, for tabs and line ends."""
+    if not text or "\t" in text or "\n" in text or "\r" in text:
+        run.text = text
+    else:
+        run._r.add_t(text)
 
 
 def tab_stops(paragraph: Any, *stops: tuple[str, int, str]) -> None:
