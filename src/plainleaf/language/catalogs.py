@@ -8,6 +8,7 @@ middle of another language.
 import hashlib
 import re
 import tomllib
+import unicodedata
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -46,7 +47,12 @@ def tags(text: str) -> list[str]:
 def typed_digits(text: str) -> str:
     """The digits typed into a message, outside its placeholders and tags."""
     bare = _TAG.sub("", _PLACEHOLDER.sub("", text))
-    return "".join(char for char in bare if char.isnumeric())
+    return "".join(filter(is_digit, bare))
+
+
+def is_digit(char: str) -> bool:
+    """Whether a character is a numeral; Han signs for numbers are letters of many words."""
+    return unicodedata.category(char).startswith("N")
 
 
 def message_problems(singular: str, forms: Iterable[str], plural: str | None = None) -> list[str]:

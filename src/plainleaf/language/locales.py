@@ -28,7 +28,7 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
     file = paths.language_folder(tag, extra) / FILE
     if file.is_file():
         own = read_own_locale(file)
-        return OwnLanguage(tag, Locale.parse(own.like or tag, sep="-"), own.script, own)
+        return OwnLanguage(tag, Locale.parse(own.like or tag, sep="-"), own.script, country, own)
     try:
         plain = Locale.parse(tag, sep="-")
     except (UnknownLocaleError, ValueError) as error:
@@ -38,7 +38,7 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
             "Use a tag such as en, es, ar or pt-BR.",
         ) from error
     locale = _written_in(plain, tag, country)
-    return Language(tag, locale, plain.script or _likely_script(plain))
+    return Language(tag, locale, plain.script or _likely_script(plain), country)
 
 
 def _written_in(plain: Locale, tag: str, country: str) -> Locale:

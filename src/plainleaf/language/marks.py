@@ -6,9 +6,15 @@ from datetime import date, datetime, time
 from typing import Literal, cast
 
 from babel import Locale
-from babel.dates import format_date, format_time, get_day_names
+from babel.dates import format_date, format_time, get_day_names, get_period_names
 from babel.lists import format_list
-from babel.numbers import format_currency, format_decimal
+from babel.localedata import exists
+from babel.numbers import (
+    format_currency,
+    format_decimal,
+    get_currency_symbol,
+    get_territory_currencies,
+)
 
 Direction = Literal["ltr", "rtl"]
 WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -16,11 +22,15 @@ WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sun
 
 @dataclass(frozen=True)
 class Language:
-    """A language as it is written in one country: ``tag`` is BCP 47, ``script`` is ISO 15924."""
+    """A language as it is written in one country: ``tag`` is BCP 47, ``script`` is ISO 15924.
+
+    ``country`` is that of the practice, or empty.
+    """
 
     tag: str
     locale: Locale
     script: str
+    country: str
 
     @property
     def direction(self) -> Direction:
@@ -57,11 +67,17 @@ class Language:
         pattern = self.locale.currency_formats["standard"].pattern
         if digits:
             pattern = pattern.replace(".00", "")
-        return str(
-            format_currency(
-                amount, currency, format=pattern, locale=self.locale, currency_digits=False
-            )
+        told = format_currency(
+            amount, currency, format=pattern, locale=self.locale, currency_digits=False
         )
+        return str(told).replace(get_currency_symbol(currency, self.locale), self._sign(currency))
+
+    def _sign(self, currency: str) -> str:
+        """The sign of a currency: the short one where it is the country's own."""
+        there = f"en_{self.country}"
+        own = self.country and currency in get_territory_currencies(self.country)
+        local = there if own and exists(there) else self.locale
+        return str(get_currency_symbol(currency, local))
 
     def whole_date(self, day: date) -> str:
         """Weekday, day, month and year."""
@@ -77,8 +93,14 @@ class Language:
         return brief if any(char.isalpha() for char in brief) else self.short_date(day)
 
     def clock(self, moment: time | datetime) -> str:
-        """A time of day."""
-        return str(format_time(moment, "short", locale=self.locale))
+        """A time of day; before and after noon in words of the language's own letters."""
+        shown = str(format_time(moment, "short", locale=self.locale))
+        periods = get_period_names("abbreviated", "format", self.locale)
+        wide = get_period_names("wide", "format", self.locale)
+        for name in ("am", "pm"):
+            if self.script != "Latn" and periods.get(name, "").isascii():
+                shown = shown.replace(periods[name], wide.get(name, periods[name]))
+        return shown
 
     def weekday(self, name: str) -> str:
         """A day of the week from its English name in small letters."""

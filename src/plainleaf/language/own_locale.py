@@ -103,7 +103,7 @@ class OwnLanguage(Language):
 
     def money(self, amount: float, currency: str) -> str:
         """An amount with its currency; whole amounts without decimals."""
-        return Language(self.tag, self._lender, self.script).money(amount, currency)
+        return Language(self.tag, self._lender, self.script, self.country).money(amount, currency)
 
     def whole_date(self, day: date) -> str:
         """Weekday, day, month and year."""

@@ -29,7 +29,10 @@ _ABBREVIATIONS = re.compile(
     r"\b(?:Dr|Dra|Mr|Mrs|Ms|St|No|Nr|Sr|Sra|p|a|m|z|B|e|g|i|ej|np|tzn|т|е)\.(?=\s?\S)"
 )
 _END = re.compile(r"(?<=[.!?\u061f\u06d4\u0964])[\"'»”\u2069)]*\s+|(?<=[。！？])")
-_WORD = re.compile(r"[^\W\d_]+(?:[-'\u2019\u00b7][^\W\d_]+)*")
+_LETTER = r"(?:[^\W\d_]|[\u0900-\u0903\u093a-\u094f\u0951-\u0957\u0962\u0963])"
+"""A letter, or a vowel sign of Hindi, which is no letter in Unicode."""
+
+_WORD = re.compile(rf"{_LETTER}+(?:[-'\u2019\u00b7]{_LETTER}+)*")
 _NUMBER = re.compile(r"\d+(?:[.,:\u00a0\u202f]\d+)*")
 
 Better = Literal["lower", "higher"]
@@ -192,17 +195,15 @@ class Lengths:
 
 
 def lengths(text: Text) -> Lengths:
-    """The lengths of a text, in every language. Raises ValueError for a text without a word."""
-    if not text.sentences:
-        raise ValueError("there is no sentence to measure")
+    """The lengths of a text, in every language; those of a text without a word are nothing."""
     spaced = text.language not in _NO_SPACES
     sizes = [_size(sentence, spaced) for sentence in text.sentences]
     most = MOST_WORDS if spaced else _MOST_CHARACTERS
     words = text.words
     return Lengths(
         "words" if spaced else "characters",
-        sum(sizes) / len(sizes),
-        sum(map(len, words)) / len(words),
+        sum(sizes) / max(len(sizes), 1),
+        sum(map(len, words)) / max(len(words), 1),
         tuple(one for one, size in zip(text.sentences, sizes, strict=True) if size > most),
         tuple(" ".join(one) for one in text.paragraphs if len(one) > MOST_SENTENCES),
     )

@@ -66,6 +66,10 @@ _SENTENCE_END = re.compile(r"[.!?\u061f\u06d4\u0964\u3002](?=\s|$)")
 OLDEST_YEARS = 10
 """A country's own figures that are older than this give way to those of the world."""
 
+_UNSPACED = ("Hans", "Hant", "Jpan")
+_SPACE_AFTER_STOP = re.compile(r"(?<=[\u3002\uff01\uff1f\uff1a\uff1b\uff0c\u3001])[ ]+")
+"""Scripts that set no space after a full stop or a comma: templates part sentences by spaces."""
+
 _WORDS: ContextVar[Catalog] = ContextVar("words")
 
 
@@ -103,6 +107,8 @@ def compose(
     if order.paper.signed and not reviewed:
         _draft_allowed(order, words)
     blocks = _cited_once(blocks)
+    if words.language.script in _UNSPACED:
+        blocks = tuple(_map_runs(block, _without_spaces) for block in blocks)
     if order.paper.shape == "form":
         blocks = _numbered(blocks)
     if not reviewed and not order.paper.brief:
@@ -260,6 +266,13 @@ def _marks_after_sentences(run: Inlines) -> Inlines:
         else:
             found.append(inline)
     return tuple(found + waiting)
+
+
+def _without_spaces(run: Inlines) -> Inlines:
+    return tuple(
+        replace(one, text=_SPACE_AFTER_STOP.sub("", one.text)) if isinstance(one, Text) else one
+        for one in run
+    )
 
 
 def _map_runs(block: Block, change: Callable[[Inlines], Inlines]) -> Block:
