@@ -260,9 +260,9 @@ def test_a_changed_translation_changes_the_wording_of_the_papers_that_may_use_it
     folder = copied_locales(tmp_path, "es", old, old.replace('"', '"Nota: ', 1))
     mine = order(name, practice, visits["es"], "es")
     expected = () if name == "reminder-card" else ("wording",)
-    assert changed(mine, mine, evidence, locales=folder) == expected
+    assert changed(mine, replace(mine, locales=folder), evidence) == expected
     english = order(name, practice, visits["en"], "en")
-    assert changed(english, english, evidence, locales=folder) == ()
+    assert changed(english, replace(english, locales=folder), evidence) == ()
 
 
 def test_a_changed_template_or_part_changes_the_wording_alone(

@@ -12,6 +12,7 @@ from babel.messages.pofile import read_po, write_po
 
 from conftest import LANGUAGES
 from plainleaf import paths
+from plainleaf.desk import Desk
 from plainleaf.errors import FactsProblem, LanguageProblem
 from plainleaf.evidence.arithmetic import Ratio
 from plainleaf.evidence.tables import Tables
@@ -26,6 +27,7 @@ from plainleaf.language.catalogs import (
 )
 from plainleaf.language.extraction import plural_header, updated, wanted
 from plainleaf.language.locales import clean_name, language
+from plainleaf.office.practice import Practice
 
 TRANSLATED = ("es", "ar")
 # The counts at which plural categories change, from the CLDR plural rules (rule LG-02).
@@ -234,3 +236,34 @@ def test_names_are_cleaned_and_kept(typed: str, kept: str) -> None:
 def test_names_that_cannot_be_printed_are_refused(typed: str) -> None:
     with pytest.raises(FactsProblem, match="cannot be printed"):
         clean_name(typed)
+
+
+def test_a_country_says_some_words_in_its_own_way() -> None:
+    # British spelling outside the United States; "gafas" and "lentes" for glasses.
+    color = "spots of color in the lining"
+    glasses = "your glasses, if you read with them"
+    assert catalog(language("en", "US")).gettext(color) == color
+    for country in ("GB", "AU", "IE", "CA"):
+        assert "colour" in catalog(language("en", country)).gettext(color)
+    assert "gafas" in catalog(language("es", "ES")).gettext(glasses)
+    assert "lentes" in catalog(language("es", "US")).gettext(glasses)
+    assert "lentes" in catalog(language("es", "MX")).gettext(glasses)
+
+
+def test_an_overlay_is_as_sound_as_a_catalog_and_says_nothing_twice() -> None:
+    for tag, country in (("en", "GB"), ("es", "ES")):
+        words = catalog(language(tag, country))
+        assert words.overlay is not None
+        for entry in words.overlay:
+            if entry.id:
+                forms = (entry.string,) if isinstance(entry.string, str) else entry.string
+                first, *more = entry.id if isinstance(entry.id, tuple) else (entry.id,)
+                assert message_problems(first, forms, more[0] if more else None) == []
+                plain = catalog(language(tag)).entry(entry.context, first)
+                assert forms[0] != (plain.string if plain else first)
+
+
+def test_english_overlays_reach_the_paper(practice: Practice) -> None:
+    british = practice.model_copy(update={"country": "GB", "phones": practice.phones})
+    words = Desk(british, date(2026, 11, 25)).words("en")
+    assert "colour" in words.gettext("the color comes back")

@@ -101,6 +101,7 @@ def test_english_syllables_agree_with_a_pronouncing_dictionary(desk: Desk) -> No
         ("It is 2.5 mm wide.", "en", 1),
         ("Dr. Castellan looks at it.", "en", 1),
         ("Come at 3 p.m. on Monday.", "en", 1),
+        ("Nou gade ak limyè a. Nou pale ak ou.", "ht", 2),
         ("We look. We ask. You choose what to do.", "en", 3),
         ("هل تريدون ذلك؟ نعم. لا.", "ar", 3),
         ("我们再看一次。这不是诊断。", "zh-Hans", 2),

@@ -122,11 +122,13 @@ class Desk:
         tag = self._language(asked, visit, tag)
         log.debug("1 check: %s for %s", paper_id, "a person" if visit else "nobody yet")
         large = large or (visit.person.large_print if visit else False)
-        order = Order(asked, self.practice, visit, tag, large, self.today, self.results)
+        order = Order(
+            asked, self.practice, visit, tag, large, self.today, self.results, self.locales
+        )
         log.debug("2 look up: practice, %s, figures", tag)
         tables, signatures = self.tables, self.signatures
         log.debug("3 compose")
-        page = compose(order, tables, signatures, locales=self.locales)
+        page = compose(order, tables, signatures)
         log.debug("4 check the page: its code is %s", page.code)
         check(page, asked, self.figure_ids, self.locales, order)
         return page

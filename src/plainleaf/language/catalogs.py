@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 
+from babel.core import get_global
 from babel.messages.catalog import Catalog as Messages
 from babel.messages.catalog import Message
 from babel.messages.pofile import PoFileError, read_po
@@ -196,12 +197,20 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
 
 
 def _overlay(language: Language) -> Messages | None:
-    """The words of a country in which a word of the language would be wrong, if there are any."""
-    country = language.locale.territory
+    """The words of a country in which a word of the language would be wrong, if there are any.
+
+    A country without an overlay of its own has that of the group it belongs to in CLDR, such as
+    ``en_001`` for English outside the United States.
+    """
+    main, country = language.tag.split("-")[0], language.locale.territory
     if not country:
         return None
-    file = paths.locales() / f"{language.tag.split('-')[0]}_{country}" / OVERLAY
-    return _read(file, language.tag.split("-")[0]) if file.is_file() else None
+    place = f"{main}_{country}"
+    for name in (place, get_global("parent_exceptions").get(place, "")):
+        file = paths.locales() / name / OVERLAY
+        if name and file.is_file():
+            return _read(file, main)
+    return None
 
 
 def _read(file: Path, locale: str) -> Messages:

@@ -247,6 +247,19 @@ def chart_alt(words: Catalog) -> str:
     )
 
 
+def language_help_title(words: Catalog) -> str:
+    """The heading over the notice that language help is free."""
+    return words.gettext("Help in your language")
+
+
+def language_help(words: Catalog) -> str:
+    """That help in the reader's language is free; the message takes ``%(phone)s``."""
+    return words.gettext(
+        "Help in your language is free, and so are large print and other aids. Ask us, or call"
+        " %(phone)s."
+    )
+
+
 def appointment_title(words: Catalog) -> str:
     """What a calendar shows: the practice and that there is a visit, nothing else."""
     return words.gettext("%(practice)s: appointment")
@@ -286,6 +299,7 @@ def short_name(words: Catalog, paper: str) -> str:
         "talking-points": words.gettext("For the team"),
         "phone-script": words.gettext("For the front desk"),
         "voicemail-script": words.gettext("Message"),
+        "language-help": words.gettext("Help in your language"),
         "chart-note": words.gettext("Note for the record"),
         "reminder-text": words.gettext("Text"),
         "reminder-mail": words.gettext("E-mail"),

@@ -17,6 +17,9 @@ from plainleaf.language.syllables import LANGUAGES, syllables
 SHORTEST = 100
 """Words from which a score says anything at all (RE-03, from memory)."""
 
+_SHORTEST_CHARACTERS = 300
+"""The same where words are not parted by spaces; our own."""
+
 MOST_WORDS = 20
 MOST_SENTENCES = 3
 """Limits of a sentence in words and of a paragraph in sentences (RL-02)."""
@@ -26,7 +29,8 @@ _MOST_CHARACTERS = 60
 """The limit of a sentence where words are not parted by spaces; our own."""
 
 _ABBREVIATIONS = re.compile(
-    r"\b(?:Dr|Dra|Mr|Mrs|Ms|St|No|Nr|Sr|Sra|p|a|m|z|B|e|g|i|ej|np|tzn|т|е)\.(?=\s?\S)"
+    r"\b(?:(?:Dr|Dra|Mr|Mrs|Ms|St|No|Nr|Sr|Sra|np|tzn)\.|[ap]\.\s?m\.|z\.\s?B\.|e\.g\.|i\.e\.|т\.\s?е\.)"
+    r"(?=\s?\S)"
 )
 _END = re.compile(r"(?<=[.!?\u061f\u06d4\u0964])[\"'»”\u2069)]*\s+|(?<=[。！？])")
 _LETTER = r"(?:[^\W\d_]|[\u0900-\u0903\u093a-\u094f\u0951-\u0957\u0962\u0963])"
@@ -99,11 +103,12 @@ class Score:
     value: float
     sentences: int
     words: int
+    enough: bool
 
     @property
     def met(self) -> bool | None:
         """Whether the goal is reached."""
-        if self.words < SHORTEST:
+        if not self.enough:
             return None
         lower = self.measure.better == "lower"
         return self.value <= self.measure.goal if lower else self.value >= self.measure.goal
@@ -162,7 +167,7 @@ def prepare(paragraphs: Sequence[str], language: str) -> Text:
     found = []
     for paragraph in paragraphs:
         plain = _NUMBER.sub("0", paragraph)
-        plain = _ABBREVIATIONS.sub(lambda match: match[0][:-1], plain)
+        plain = _ABBREVIATIONS.sub(lambda match: match[0].replace(".", ""), plain)
         sentences = tuple(one.strip() for one in _END.split(plain) if _WORD.search(one))
         if sentences:
             found.append(sentences)
@@ -175,9 +180,15 @@ def scores(text: Text) -> tuple[Score, ...]:
     if not counts.words:
         return ()
     return tuple(
-        Score(measure, measure.score(text), counts.sentences, counts.words)
+        Score(measure, measure.score(text), counts.sentences, counts.words, _enough(text, counts))
         for measure in MEASURES.get(text.language, ())
     )
+
+
+def _enough(text: Text, counts: Counts) -> bool:
+    if text.language in _NO_SPACES:
+        return sum(map(len, text.sentences)) >= _SHORTEST_CHARACTERS
+    return counts.words >= SHORTEST
 
 
 @dataclass(frozen=True)

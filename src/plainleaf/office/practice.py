@@ -159,6 +159,17 @@ class Post(_Settings):
     envelope: Literal["DIN 5008 A", "DIN 5008 B", "#10"]
 
 
+class LanguageHelp(_Settings):
+    """The notice that language help is free: in which languages, and when that was checked.
+
+    In the United States 45 CFR 92.11 asks for the fifteen most spoken in the state (LA-05); which
+    they are, the practice confirms for its place with ``confirmed``.
+    """
+
+    confirmed: date
+    languages: tuple[str, ...] = Field(min_length=1)
+
+
 class OwnCounts(_Settings):
     """The practice's own counts of dark areas: a CSV file beside practice.toml."""
 
@@ -202,6 +213,7 @@ class Practice(_Settings):
     forms: Forms = Forms()
     results: OwnCounts | None = None
     reminders: Reminders | None = None
+    language_help: LanguageHelp | None = None
     post: Post | None = None
 
     @property

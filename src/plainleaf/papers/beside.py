@@ -37,6 +37,7 @@ from plainleaf.papers.blocks import (
     plain,
 )
 from plainleaf.papers.catalogue import PAPERS, Paper
+from plainleaf.papers.helping import ELEMENT as HELP
 
 _NOTICE = "draft-notice"
 
@@ -71,7 +72,12 @@ def joined(first: Page, second: Page) -> Page:
     title, *rest = _Joiner(first, second).blocks(_without_notice(first), _without_notice(second))
     return replace(
         first,
-        blocks=(title, *_notice(first, second), *rest),
+        blocks=(
+            title,
+            *_notice(first, second),
+            *rest,
+            *filter(_is_help, first.blocks),
+        ),
         foot=tuple(_both_feet(one, first, second, code) for one in first.foot),
         code=code,
         most_pages=_most_pages(first.most_pages),
@@ -100,7 +106,12 @@ def _is_notice(block: Block) -> bool:
 
 
 def _without_notice(page: Page) -> Blocks:
-    return tuple(block for block in page.blocks if not _is_notice(block))
+    return tuple(block for block in page.blocks if not (_is_notice(block) or _is_help(block)))
+
+
+def _is_help(block: Block) -> bool:
+    """The offer of help is in many languages already and stands once, at the end."""
+    return isinstance(block, Section) and block.element == HELP
 
 
 def _notice(first: Page, second: Page) -> Blocks:

@@ -161,6 +161,14 @@ PAPERS = {
             ),
         ),
         Paper(
+            "language-help",
+            moment="at the front desk and in the waiting room; with every form that is signed",
+            reader="whoever reads another language",
+            shape="sheet",
+            most_pages=2,
+            elements=_elements(language_help="LA-03 LA-05"),
+        ),
+        Paper(
             "before-visit",
             moment="before a check-up, sent or handed out",
             reader="the patient at home",

@@ -5,27 +5,23 @@ import json
 import re
 from collections.abc import Callable, Iterable
 from contextvars import ContextVar
-from dataclasses import asdict, dataclass, replace
-from datetime import date
+from dataclasses import asdict, replace
 from functools import cache
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError
-from markupsafe import Markup
 
 from plainleaf import paths
 from plainleaf.errors import FactsProblem, LanguageProblem, PaperProblem
-from plainleaf.evidence.tables import Source, Tables
+from plainleaf.evidence.tables import Tables
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import SOURCE, Catalog, Review, catalog, is_reviewed
 from plainleaf.language.extraction import of_paper
 from plainleaf.language.locales import language
-from plainleaf.office.practice import Practice
-from plainleaf.office.results import Results
-from plainleaf.office.visits import Visit
-from plainleaf.papers import covered, insets
+from plainleaf.papers import covered, helping, insets
 from plainleaf.papers.again import stamp
 from plainleaf.papers.area import AreaFacts
+from plainleaf.papers.around import foot, inlines_of, letterhead, source_note
 from plainleaf.papers.blocks import (
     Beside,
     Block,
@@ -36,19 +32,16 @@ from plainleaf.papers.blocks import (
     Choices,
     Cite,
     Code,
-    Direction,
     Field,
     Fields,
     Heading,
     Inline,
     Inlines,
-    Isolate,
     Labels,
     Page,
     Paragraph,
     PeopleChart,
     Section,
-    SourceNote,
     Table,
     Text,
     plain,
@@ -57,6 +50,7 @@ from plainleaf.papers.blocks import (
 from plainleaf.papers.catalogue import Paper
 from plainleaf.papers.facts import PracticeFacts, ResultFacts, VisitFacts, missing
 from plainleaf.papers.markup import parse
+from plainleaf.papers.order import Order as Order
 from plainleaf.papers.post import address_lines, envelope
 from plainleaf.papers.quoting import Citations, Figures, Stance, stances
 
@@ -73,25 +67,11 @@ _SPACE_AFTER_STOP = re.compile(r"(?<=[\u3002\uff01\uff1f\uff1a\uff1b\uff0c\u3001
 _WORDS: ContextVar[Catalog] = ContextVar("words")
 
 
-@dataclass(frozen=True)
-class Order:
-    """What somebody asked for: one paper, for one visit or for nobody yet, in one language."""
-
-    paper: Paper
-    practice: Practice
-    visit: Visit | None
-    language: str
-    large_print: bool
-    today: date
-    results: Results | None = None
-
-
 def compose(
     order: Order,
     tables: Tables,
     signatures: Iterable[Review] = (),
     templates: Path | None = None,
-    locales: Path | None = None,
 ) -> Page:
     """The finished page of an order.
 
@@ -100,7 +80,7 @@ def compose(
     cannot be had, PaperProblem when the template is wrong.
     """
     _facts_given(order)
-    words = catalog(language(order.language, order.practice.country, locales), locales)
+    words = catalog(language(order.language, order.practice.country, order.locales), order.locales)
     citations = Citations(tables)
     blocks = parse(_render(order, words, citations, templates), order.paper.id)
     reviewed = signed(order.paper.id, words, tables, signatures, templates)
@@ -111,6 +91,7 @@ def compose(
         blocks = tuple(_map_runs(block, _without_spaces) for block in blocks)
     if order.paper.shape == "form":
         blocks = _numbered(blocks)
+    blocks += helping.section(order, words)
     if not reviewed and not order.paper.brief:
         blocks = _with_notice(blocks, words, order.paper)
     blocks += _old_figures(order, words, citations)
@@ -224,6 +205,7 @@ def _render(order: Order, words: Catalog, citations: Citations, templates: Path 
                     citations.tables, words, citations, country, order.today.year - OLDEST_YEARS
                 ),
                 positions=positions,
+                language_help=helping.lines(order),
                 results=ResultFacts(order.results, words)
                 if order.results and order.results.printable
                 else None,
@@ -347,7 +329,7 @@ def _old_figures(order: Order, words: Catalog, citations: Citations) -> Blocks:
         return ()
     shown = insets.moment(words.language.joined(years), "/".join(years))
     notice = insets.fill(phrases.old_figures(words), {"year": shown})
-    return (Section("old-figures", None, (Paragraph(_inlines(notice), "notice"),)),)
+    return (Section("old-figures", None, (Paragraph(inlines_of(notice), "notice"),)),)
 
 
 def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, code: str) -> Page:
@@ -368,87 +350,23 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
         shape=order.paper.shape,
         paper_size=order.practice.paper_size,
         large_print=order.large_print,
-        letterhead=_letterhead(order.practice, words),
+        letterhead=letterhead(order.practice, words),
         blocks=blocks,
         sources=tuple(
-            _note(number, source, vias, words)
+            source_note(number, source, vias, words)
             for number, (source, vias) in enumerate(citations.cited, 1)
         ),
-        foot=_foot(order, words, citations, code),
+        foot=foot(order, words, citations, code),
         labels=Labels(**labels),
         day=order.today.isoformat(),
         most_pages=order.paper.most_pages,
         envelope=envelope(order.paper, order.practice, order.visit),
         address=tuple(
-            map(_inlines, address_lines(order.paper, order.practice, order.visit, tongue))
+            map(inlines_of, address_lines(order.paper, order.practice, order.visit, tongue))
         ),
         code=code,
         card=order.paper.card,
     )
-
-
-def _inlines(markup: Markup) -> Inlines:
-    block = parse(f"<paper><p>{markup}</p></paper>", "letterhead")[0]
-    assert isinstance(block, Paragraph)
-    return block.inlines
-
-
-def _letterhead(practice: Practice, words: Catalog) -> tuple[Inlines, ...]:
-    facts = PracticeFacts(practice, words)
-    address = [insets.name(line, "practice", words.language) for line in practice.address.lines]
-    lines = [facts.name, *address, facts.phone, facts.website]
-    return tuple(_inlines(line) for line in lines)
-
-
-def _note(number: int, source: Source, vias: list[Source], words: Catalog) -> SourceNote:
-    note: list[Inline] = [Text(phrases.quoted_in(words))] if vias else []
-    for via in vias:
-        note += [Text(" "), Isolate(_short_reference(via), "ltr", "en", "source")]
-    return SourceNote(number, source.id, _reference(source), source.address, "en", tuple(note))
-
-
-def _reference(source: Source) -> str:
-    edition = f", {source.edition}" if source.edition else ""
-    return f"{source.publisher}. {source.title}{edition}."
-
-
-def _short_reference(source: Source) -> str:
-    return f"{source.publisher}, {source.edition or source.published}."
-
-
-def _foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlines:
-    tongue = words.language
-    foot = phrases.foot_words(words)
-    parts: list[Inlines] = [
-        (Text(phrases.short_name(words, order.paper.id)),),
-        (
-            Text(f"{foot['version']} "),
-            Isolate(f"{order.paper.version} ({tongue.tag})", "ltr", "", "practice"),
-        ),
-        _inlines(
-            Markup("{} {}").format(
-                foot["made_on"],
-                insets.moment(tongue.brief_date(order.today), order.today.isoformat()),
-            )
-        ),
-    ]
-    if order.paper.shape == "form" and citations.order:
-        day = citations.review_by()
-        due = insets.moment(tongue.brief_date(day), day.isoformat())
-        parts.append(_inlines(Markup("{} {}").format(foot["review"], due)))
-    if order.paper.signed and order.visit:
-        record = order.visit.person.record or order.visit.person.name
-        parts.append((Text(f"{foot['patient']} "), Isolate(record, _way(record), "", "visit")))
-    if order.paper.shape in ("sheet", "form"):
-        parts.append((Isolate(code, "ltr", "", "paper"),))
-    joined: list[Inline] = []
-    for part in parts:
-        joined += [*((Text(" · "),) if joined else ()), *part]
-    return tuple(joined)
-
-
-def _way(text: str) -> Direction:
-    return "ltr" if text.isascii() else "auto"
 
 
 def digest(page: Page) -> str:

@@ -137,7 +137,7 @@ def _foot(subject: Subject) -> dict[str, bool]:
         "the version": subject.paper.version in version.split(),
         "the language": page.language in version,
         "the day": page.day in days,
-        "the review day": not page.sources or bool(days - {page.day}),
+        "the review day": bool(days - {page.day}),
         "the patient": not personal or any(one.origin == "visit" for one in values),
         "page x of y": all(one in page.labels.page_of for one in ("{page}", "{pages}")),
     }

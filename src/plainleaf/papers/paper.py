@@ -1,6 +1,7 @@
 """What is declared of a paper: when it is handed over, who reads it, what it must contain."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from plainleaf.papers.blocks import CardSize
@@ -25,7 +26,8 @@ class Paper:
     room for a notice on a draft translation; whoever sends it is told instead. The reader of a
     paper ``for_team`` works in the practice, or is a colleague: it is made in the practice's first
     language unless another is asked for. A ``posted`` paper carries the person's address for a
-    window envelope when the practice has set one.
+    window envelope when the practice has set one. By ``review_by`` a clinician must have read the
+    wording of a form again.
     """
 
     id: str
@@ -42,6 +44,7 @@ class Paper:
     posted: bool = False
     version: str = "1"
     card: CardSize = "post"
+    review_by: date = date(2027, 11, 30)
 
 
 def elements(**rules: str) -> tuple[Element, ...]:
