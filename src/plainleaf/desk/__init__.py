@@ -7,6 +7,7 @@ half a second.
 
 from plainleaf.desk.acts import (
     FORMATS,
+    OWN_LANGUAGES,
     Desk,
     LeftOut,
     Made,
@@ -23,6 +24,7 @@ from plainleaf.papers.checks import CHECKS
 __all__ = [
     "CHECKS",
     "FORMATS",
+    "OWN_LANGUAGES",
     "PAPERS",
     "Desk",
     "LeftOut",

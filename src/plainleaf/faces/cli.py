@@ -2,6 +2,7 @@
 
 import logging
 import sys
+from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import datetime
 from importlib import import_module
@@ -13,7 +14,7 @@ import typer
 from typer import Argument, Option
 
 from plainleaf import desk
-from plainleaf.errors import Problem
+from plainleaf.errors import LanguageProblem, Problem
 
 app = typer.Typer(
     help="Papers for a dental practice that offers a light look at the lining of the mouth.",
@@ -79,7 +80,7 @@ def papers(
         return
     if language:
         states = _translations().review_states(language)
-        rows = [(one.paper, one.signed_by or "draft", one.digest) for one in states]
+        rows = [(one.paper, one.signed_by or one.state, one.digest) for one in states]
         _showing().table(("paper", "signed by", "digest to sign"), rows)
         return
     _showing().table(
@@ -364,10 +365,49 @@ def readability(
 
 
 @app.command()
-def catalog(language: Annotated[str, Argument(help="Language tag, such as fr.")]) -> None:
+def catalog(
+    language: Annotated[str, Argument(help="Language tag, such as fr; none for a table.")] = "",
+    check: Annotated[bool, Option("--check", help="Say what is wrong with it.")] = False,
+    send: Annotated[
+        Path | None, Option(help="Write its texts for a translator: FILE.po or FILE.xlf.")
+    ] = None,
+    take: Annotated[
+        Path | None, Option(help="Take a translator's file back: FILE.po or FILE.xlf.")
+    ] = None,
+    practice: Settings = _PRACTICE,
+) -> None:
     """Bring the translations of a language up to date with the papers, or begin a new one."""
-    file, empty = _translations().update_catalog(language)
-    typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
+    office = practice.parent
+    if not language:
+        tags, rows = _translations().matrix(_own_languages(office))
+        _showing().table(("paper", *tags), rows)
+    elif send:
+        typer.echo(f"Wrote {_translations().send(language, send, office)}.")
+    elif take:
+        _tell_taken(_translations().take(language, take, office), take.name)
+    elif check:
+        _tell_faults(_translations().check(language, desk.read_practice(practice), office))
+    else:
+        file, empty = _translations().update_catalog(language, office)
+        typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
+
+
+def _own_languages(office: Path) -> Path | None:
+    own = office / desk.OWN_LANGUAGES
+    return own if own.is_dir() else None
+
+
+def _tell_taken(found: Any, name: str) -> None:
+    typer.echo(f"{found.taken} texts taken from {name}; {found.missing} are still empty.")
+    _tell_faults(found.faults)
+
+
+def _tell_faults(faults: Sequence[str]) -> None:
+    for one in faults:
+        typer.echo(f"  {one}")
+    if faults:
+        typer.echo(f"{len(faults)} to be corrected; the texts before them were kept.")
+        raise typer.Exit(LanguageProblem.exit_code)
 
 
 def _desk(practice: Path, day: datetime | None) -> desk.Desk:
