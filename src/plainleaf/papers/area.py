@@ -161,7 +161,10 @@ class AreaFacts:
         if self.visit is None:
             return EMPTY
         person = self.visit.person
-        needs = [self.words.language.named(person.language)] if person.language else []
+        needs: list[str] = []
+        if person.language:
+            named = self.words.language.named(person.language)
+            needs.append(insets.isolate(named, "visit"))
         needs += [findings.interpreter_needed(self.words)] if person.interpreter else []
         needs += [findings.large_print(self.words)] if person.large_print else []
         return self._listed(needs)

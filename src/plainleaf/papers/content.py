@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 
 from plainleaf.errors import PaperProblem
+from plainleaf.language.catalogs import SOURCE
 from plainleaf.papers.blocks import (
     Blocks,
     Box,
@@ -32,8 +33,8 @@ EVEN = 0.75
 MOST_TITLE = 65
 """Characters of a title in English, in which it is written (a public health style guide)."""
 
-MOST_TITLE_TRANSLATED = 80
-"""A translation often runs a fifth longer than the English."""
+MOST_TITLE_TRANSLATED = 90
+"""A translation often runs a fifth longer than the English, and a short text longer still."""
 
 MOST_TITLE_WITHOUT_SPACES = 35
 """In scripts that write a word in one or two characters."""
@@ -105,7 +106,7 @@ def most_important_first(subject: Subject) -> None:
 def title_short(subject: Subject) -> None:
     """STY-03: the title is short enough for the way the language is written."""
     page = subject.page
-    most = MOST_TITLE if page.language.startswith("en") else MOST_TITLE_TRANSLATED
+    most = MOST_TITLE if page.language == SOURCE else MOST_TITLE_TRANSLATED
     if page.script in _UNSPACED:
         most = MOST_TITLE_WITHOUT_SPACES
     if len(page.title) > most:

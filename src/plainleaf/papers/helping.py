@@ -25,7 +25,7 @@ class HelpLine:
 
     tag: str
     direction: str
-    name: str
+    name: Markup
     text: Markup
 
 
@@ -43,7 +43,7 @@ def section(order: Order, words: Catalog) -> Blocks:
     title = Heading((Text(phrases.language_help_title(words)),), 2)
     told = tuple(
         Paragraph(
-            (Strong((Text(one.name),)), Break(), *inlines_of(one.text)),
+            (Strong(inlines_of(one.name)), Break(), *inlines_of(one.text)),
             language=one.tag,
             direction="rtl" if one.direction == "rtl" else "ltr",
         )
@@ -62,4 +62,5 @@ def _line(order: Order, tag: str) -> HelpLine:
     phone = insets.phone(order.practice, order.practice.phones.desk)
     message = phrases.language_help(catalog(tongue, order.locales))
     text = insets.fill(message, {"phone": phone})
-    return HelpLine(tag, tongue.direction, tongue.own_name, text)
+    name = insets.isolate(tongue.own_name, "practice", tongue.direction, tag)
+    return HelpLine(tag, tongue.direction, name, text)

@@ -82,7 +82,7 @@ class Subject:
     def number(self, value: float) -> str:
         """A number as the language of the page writes it."""
         country = self.order.practice.country if self.order else ""
-        return language(self.page.language, country).number(value)
+        return language(self.page.language, country, self.locales).number(value)
 
 
 def inlines(page: Page) -> Iterator[Inline]:
