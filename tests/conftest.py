@@ -16,7 +16,15 @@ from plainleaf.office.visits import Visit
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
 
 WEDNESDAY = date(2026, 11, 25)
+SIXTEEN = (
+    *("en", "es", "fr", "de", "it", "pt-BR", "pl", "ru"),
+    *("vi", "zh-Hans", "ko", "ja", "ar", "fil", "ht", "hi"),
+)
+"""All our languages; ``test_sixteen`` makes every paper in each of them."""
+
 LANGUAGES = ("en", "es", "ar")
+"""Those of the demo, for tests of what does not hang on a language: two directions, two scripts."""
+
 PAPERS = tuple(CATALOGUE)
 HOSTILE = "A & B <b>#panic()*x*"
 ROOT = Path(__file__).resolve().parents[1]

@@ -454,3 +454,13 @@ def test_memory_does_not_grow_with_the_list(tmp_path: Path) -> None:
         )
         peaks.append(int(done.stdout))
     assert peaks[1] - peaks[0] < 25, peaks
+
+
+def test_whose_language_nobody_told_is_named(tmp_path: Path, desk: Desk) -> None:
+    file = tmp_path / "list.csv"
+    file.write_text("name,language\nAna,Spanish\nBo,\nChi,zh-TW\n", "utf-8")
+    result = day(desk, file, ["before-visit"], tmp_path / "d.txt")
+    assert result.printed == ("Ana", "Bo")
+    assert result.unsaid == ("Bo",)
+    assert [one.name for one in result.left_out] == ["Chi"]
+    assert "There is no translation into 'zh-TW'" in result.left_out[0].problem.found

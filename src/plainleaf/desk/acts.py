@@ -290,12 +290,17 @@ def _demo_visits() -> tuple[Visit, ...]:
 
 
 def demo_visit(asked: Paper, tag: str) -> Visit:
-    """The demo's first visit in a language that has all the facts a paper needs."""
-    return next(
-        visit
-        for visit in _demo_visits()
-        if visit.person.language == tag and not missing(asked.needs, visit)
-    )
+    """The demo's first visit in a language that has all the facts a paper needs.
+
+    In a language that nobody of the invented day reads, somebody else is taken to read it.
+    """
+    visits = [one for one in _demo_visits() if one.person.language == tag]
+    visits += [_reading(one, tag) for one in _demo_visits()]
+    return next(one for one in visits if not missing(asked.needs, one))
+
+
+def _reading(visit: Visit, tag: str) -> Visit:
+    return visit.model_copy(update={"person": visit.person.model_copy(update={"language": tag})})
 
 
 def demo(folder: Path, progress: Progress = silent) -> list[Made]:

@@ -58,13 +58,15 @@ class DayResult:
     """What came of a list: the files, who is in them in order, and who is not.
 
     ``left_out`` has each person who got nothing, with the first reason; ``gaps`` has every other
-    paper that was not made.
+    paper that was not made; ``unsaid`` those whose language nobody told, so that they got papers in
+    the practice's first.
     """
 
     files: tuple[Path, ...]
     printed: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
     gaps: tuple[LeftOut, ...] = ()
+    unsaid: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -104,6 +106,7 @@ class Piece:
     printed: list[str] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     gaps: list[LeftOut] = field(default_factory=list)
+    unsaid: list[str] = field(default_factory=list)
 
 
 def day(
@@ -138,11 +141,18 @@ def day(
             total.printed += piece.printed
             total.left_out += piece.left_out
             total.gaps += piece.gaps
+            total.unsaid += piece.unsaid
         if not kept:
             raise _nobody(people, total.left_out)
         targets = _in_folder(kept, out) if each else _beside_each_other(kept, out)
         files = [put(target, place.read_bytes()) for target, place in targets]
-    return DayResult(tuple(files), tuple(total.printed), tuple(total.left_out), tuple(total.gaps))
+    return DayResult(
+        tuple(files),
+        tuple(total.printed),
+        tuple(total.left_out),
+        tuple(total.gaps),
+        tuple(total.unsaid),
+    )
 
 
 def _wishes(rows: Iterable[Row], chosen: tuple[str, ...]) -> list[Wish]:
@@ -225,7 +235,12 @@ def _made(desk: Desk, job: Job, progress: Progress) -> Piece:
     files, items = bound(items, lost, job.file_format)
     left_out, gaps = _sorted_out(items, lost)
     printed = {item.wish.place: item.wish.row.name for item in items}
-    return Piece(files, list(printed.values()), left_out, gaps)
+    unsaid = {item.wish.place: item.wish.row.name for item in items if _unsaid(item.wish)}
+    return Piece(files, list(printed.values()), left_out, gaps, list(unsaid.values()))
+
+
+def _unsaid(wish: Wish) -> bool:
+    return wish.row.visit is not None and wish.row.visit.person.language is None
 
 
 def _composed(

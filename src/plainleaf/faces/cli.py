@@ -191,6 +191,9 @@ def day(
     typer.echo(f"Wrote {shown}: {len(result.printed)} people, in the order of the list.")
     if len(result.files) > 1 and not each:
         typer.echo("Cards, and the parts of a long day, are files of their own.")
+    if result.unsaid:
+        first = at_work.practice.languages[0]
+        typer.echo(f"No language on the list, so in '{first}': {', '.join(result.unsaid)}.")
     _tell_left_out(result.left_out)
     _tell_left_out(result.gaps, "Papers missing from somebody's set")
 
