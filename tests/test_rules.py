@@ -8,7 +8,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from conftest import LANGUAGES, PAPERS, WEDNESDAY, renamed
+from conftest import LANGUAGES, PAPERS, SIXTEEN, WEDNESDAY, renamed
 from plainleaf import paths
 from plainleaf.desk import Desk, write
 from plainleaf.errors import PaperProblem
@@ -333,17 +333,21 @@ def test_the_command_lists_every_check(capsys: pytest.CaptureFixture[str]) -> No
 
 
 @pytest.mark.parametrize("name", LISTS)
-@pytest.mark.parametrize("tag", LANGUAGES)
+@pytest.mark.parametrize("tag", SIXTEEN)
 def test_every_line_of_a_list_is_alive(tag: str, name: str) -> None:
     listed = phrases(paths.locales(), tag, name)
-    assert len(listed) >= (4 if name == "one_in" else 20)
+    assert len(listed) >= (3 if name == "one_in" else 15)
     assert len({phrase.text for phrase in listed}) == len(listed)
     for phrase in listed:
-        filled = phrase.text.replace(" ... ", " xyz ").replace(" *", " 7").replace("*", "a")
-        assert phrase.found(f"w {filled}. w"), phrase
+        assert phrase.found(filled(phrase.text, tag)), phrase
         for right in phrase.right:
-            filled = right.replace(" ... ", " xyz ").replace("*", "a")
-            assert not phrase.found(f"w {filled}. w"), (phrase, right)
+            assert not phrase.found(filled(right, tag)), (phrase, right)
+
+
+def filled(phrase: str, tag: str) -> str:
+    """A sentence in which a phrase of a list stands, with something for its wildcards."""
+    said = phrase.replace("...", "xyz").replace(" *", " 7").replace("*", "a")
+    return f"w {said.replace(' ', '') if tag in ('zh-Hans', 'ja') else said}. w"
 
 
 @pytest.mark.parametrize("tag", LANGUAGES)
@@ -352,7 +356,7 @@ def test_a_text_is_stopped_for_the_bad_sentence_and_not_for_the_good_one(tag: st
         return [
             one
             for phrase in phrases(paths.locales(), tag, name)
-            for one in phrase.found(folded(text))
+            for one in phrase.found(folded(text, tag))
         ]
 
     good, bad = SENTENCES[tag]
