@@ -1,5 +1,7 @@
 """Words that a page may not carry, looked for in the lists of its language."""
 
+import re
+
 from plainleaf.errors import PaperProblem
 from plainleaf.papers.blocks import Text, words_of
 from plainleaf.papers.phrasing import folded, phrases
@@ -20,6 +22,8 @@ RISKS_ARE_TOLD_IN = frozenset(
     )
 )
 """The elements in which a word of judgement would weigh a risk, or a benefit, for the reader."""
+
+_NUMBER = re.compile(r"\d+(?:[.,\u00a0\u202f\u066b\u066c]\d+)*")
 
 
 def no_right_given_up(subject: Subject) -> None:
@@ -78,10 +82,11 @@ def one_in_one_number(subject: Subject) -> None:
     words = folded(words_of(subject.page.blocks), subject.page.language)
     listed = phrases(subject.locales, subject.page.language, "one_in")
     said = {found for phrase in listed for found in phrase.found(words)}
-    numbers = {one for one in said if any(char.isnumeric() for char in one.split()[-1])}
-    if len({one.split()[-1] for one in numbers}) > 1:
+    # The number stands last in English and first in Hindi; the other one is always 1.
+    numbers = {number for one in said for number in _NUMBER.findall(one) if number != "1"}
+    if len(numbers) > 1:
         raise PaperProblem(
-            f"{subject.where} says {' and '.join(map(repr, sorted(numbers)))}.",
+            f"{subject.where} says {' and '.join(map(repr, sorted(said)))}.",
             "Readers take the larger of two such numbers for the larger risk.",
             "Count both out of the same number of people.",
         )
