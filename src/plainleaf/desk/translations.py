@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -72,13 +73,18 @@ class Taken:
     faults: tuple[str, ...]
 
 
+@cache
+def _texts(paper: str) -> tuple[tuple[str | None, str], ...]:
+    return tuple(of_paper(paths.templates() / "papers", paper, load().positions))
+
+
 def review_states(tag: str, extra: Path | None = None) -> list[ReviewState]:
     """The state of every paper in a language; English has a clinician's signature instead."""
     words = catalog(language(tag, "", extra), extra)
-    positions, signatures = load().positions, reviews(extra)
+    signatures = reviews(extra)
     states = []
     for name in PAPERS:
-        texts = list(of_paper(paths.templates() / "papers", name, positions))
+        texts = _texts(name)
         digest = words.digest(texts)
         signed = [_who(one) for one in signatures if _signs(one, tag, name, digest)]
         missing = sum(_is_missing(words, context, text) for context, text in set(texts))
@@ -108,6 +114,15 @@ def matrix(extra: Path | None = None) -> tuple[list[str], list[tuple[str, ...]]]
     return tags, [
         (name, *row) for name, row in zip(PAPERS, zip(*columns, strict=True), strict=True)
     ]
+
+
+def whole_in(extra: Path | None = None) -> dict[str, tuple[str, ...]]:
+    """The languages in which each paper has all its texts."""
+    tags, rows = matrix(extra)
+    return {
+        name: tuple(tag for tag, state in zip(tags, states, strict=True) if "missing" not in state)
+        for name, *states in rows
+    }
 
 
 def update_catalog(tag: str, office: Path | None = None) -> tuple[Path, int]:

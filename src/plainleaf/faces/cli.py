@@ -93,17 +93,24 @@ def papers(
 
 
 def _element_matrix() -> None:
-    rows = [
+    languages = _translations().whole_in()
+    about = [
         (
-            one.id if number == 0 else "",
-            ("exposed" if one.exposed else "sealed") if number == 0 else "",
-            element.name,
-            " ".join(element.rules),
+            one.id,
+            "exposed" if one.exposed else "sealed",
+            ", ".join(one.needs) or "nothing more",
+            " ".join(one.formats),
+            " ".join(languages[one.id]),
         )
+        for one in desk.PAPERS.values()
+    ]
+    _showing().table(("paper", "privacy", "needs", "formats", "languages"), about)
+    rows = [
+        (one.id if number == 0 else "", element.name, " ".join(element.rules))
         for one in desk.PAPERS.values()
         for number, element in enumerate(one.elements)
     ]
-    _showing().table(("paper", "privacy", "must contain", "rules"), rows)
+    _showing().table(("paper", "must contain", "rules"), rows)
     checks = [(" ".join(one.rules), one.says, one.where) for one in desk.CHECKS]
     _showing().table(("rules", "checked on a page before it may leave", "where"), checks)
 

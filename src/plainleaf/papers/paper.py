@@ -27,7 +27,8 @@ class Paper:
     paper ``for_team`` works in the practice, or is a colleague: it is made in the practice's first
     language unless another is asked for. A ``posted`` paper carries the person's address for a
     window envelope when the practice has set one. By ``review_by`` a clinician must have read the
-    wording of a form again.
+    wording of a form again. ``formats`` are those of ``make``, and ``eml`` and ``csv`` those of
+    ``remind``. Every paper is made in every language that has all its texts.
     """
 
     id: str
@@ -45,6 +46,7 @@ class Paper:
     version: str = "1"
     card: CardSize = "post"
     review_by: date = date(2027, 11, 30)
+    formats: tuple[str, ...] = ("pdf", "docx", "html", "txt")
 
 
 def elements(**rules: str) -> tuple[Element, ...]:
