@@ -51,6 +51,12 @@ def typed_digits(text: str) -> str:
     return "".join(filter(is_digit, bare))
 
 
+def has_digit(text: str) -> bool:
+    """Whether there is a numeral in a text."""
+    # Asked of every piece of every page: most have none, and that is known without a loop of ours.
+    return any(map(str.isnumeric, text)) and any(map(is_digit, text))
+
+
 def is_digit(char: str) -> bool:
     """Whether a character is a numeral; Han signs for numbers are letters of many words."""
     return unicodedata.category(char).startswith("N")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from plainleaf import paths
 from plainleaf.errors import PaperProblem
-from plainleaf.language.catalogs import is_digit
+from plainleaf.language.catalogs import has_digit
 from plainleaf.papers import content, forms, privacy, wording
 from plainleaf.papers.blocks import (
     Blocks,
@@ -103,7 +103,7 @@ def _every_number_traced(subject: Subject) -> None:
     page, figure_ids = subject.page, subject.figure_ids
     for inline in subject.inlines:
         if isinstance(inline, Text) or (isinstance(inline, Isolate) and not inline.origin):
-            if any(map(is_digit, inline.text)):
+            if has_digit(inline.text):
                 raise PaperProblem(
                     f"'{page.paper}' in '{page.language}' has a typed number:"
                     f" '{inline.text.strip()[:60]}'.",

@@ -21,10 +21,11 @@ compression in it. Another zlib can pack the same DOCX into other bytes.
 """
 
 import hashlib
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from importlib.metadata import version
 from pathlib import Path
 from types import CodeType
@@ -54,6 +55,10 @@ _NEVER_SHOWN = {
 _SETTINGS_NEVER_SHOWN = {"forms", "languages", "reminders", "results"}
 
 
+_KINDS = 64
+"""How many papers, each in one language, are remembered by what they may say."""
+
+
 @dataclass(frozen=True)
 class Texts:
     """A template and its parts: their text by name, and every string that they were compiled to.
@@ -65,6 +70,7 @@ class Texts:
     strings: frozenset[str]
 
 
+@lru_cache(maxsize=_KINDS)
 def texts(environment: Environment, paper_id: str) -> Texts:
     """The template of a paper with all its parts."""
     sources: dict[str, str] = {}
@@ -81,19 +87,25 @@ def texts(environment: Environment, paper_id: str) -> Texts:
     return Texts(sources, frozenset(strings))
 
 
-def wording(
-    paper: Paper, told: Texts, words: Catalog, citations: Citations, reviewed: bool
-) -> dict[str, Any]:
-    """What the group of the wording covers, as plain data."""
+def wording(paper: Paper, told: Texts, words: Catalog, citations: Citations, reviewed: bool) -> str:
+    """A digest of what the group of the wording covers: the same for all papers of a day."""
     asked = told.strings | _in_phrases() | {one.says for one in citations.positions}
-    return {
-        "paper": paper.id,
-        "version": paper.version,
-        "templates": told.sources,
-        "messages": sorted(_translations(words, asked)),
-        "signed": reviewed,
-        "made with": machinery(),
-    }
+    sources = tuple(sorted(told.sources.items()))
+    return _wording(paper.id, paper.version, sources, asked, words, reviewed, machinery())
+
+
+@lru_cache(maxsize=_KINDS)
+def _wording(
+    paper: str,
+    version: str,
+    sources: tuple[tuple[str, str], ...],
+    asked: frozenset[str],
+    words: Catalog,
+    reviewed: bool,
+    made_with: Any,
+) -> str:
+    covered = [paper, version, sources, sorted(_translations(words, asked)), reviewed, made_with]
+    return hashlib.sha256(json.dumps(covered, ensure_ascii=False).encode()).hexdigest()
 
 
 def figures(citations: Citations) -> dict[str, Any]:
