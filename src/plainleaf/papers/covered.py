@@ -102,7 +102,7 @@ def _wording(
     asked: frozenset[str],
     words: Catalog,
     reviewed: bool,
-    made_with: Any,
+    made_with: str,
 ) -> str:
     covered = [paper, version, sources, sorted(_translations(words, asked)), reviewed, made_with]
     return hashlib.sha256(json.dumps(covered, ensure_ascii=False).encode()).hexdigest()

@@ -6,8 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import is_dataclass
 from datetime import UTC, datetime
 from functools import cache, partial
+from math import ceil
 from threading import local
 from typing import Any, TypeAlias, TypeVar
+from unicodedata import east_asian_width
 
 import typst
 
@@ -20,6 +22,7 @@ from plainleaf.papers.blocks import (
     Page,
     PeopleChart,
     codes_of,
+    plain,
     walk,
     words_of,
 )
@@ -36,6 +39,9 @@ _MANY_LETTERS = ((1400, 0), (1720, 1))
 
 _CLOSE = 3
 """The density that fuller papers mostly end with."""
+
+_FOOT_WIDTH = 138
+"""Millimetres that the foot has beside the number of the page and the code."""
 
 _TOO_LONG = re.compile(r"too long: (\d+)")
 
@@ -86,12 +92,12 @@ def _fitted(pages: Sequence[Page], render: Callable[[Document], Made]) -> Made:
     if len(pages) == 1:
         return _roomiest(pages, document, render)[1]
     levels: dict[tuple[object, ...], int] = {}
-    for page, plain in zip(pages, document["pages"], strict=True):
+    for page, data in zip(pages, document["pages"], strict=True):
         kind = (page.paper, page.language, page.paper_size, page.large_print, bool(page.address))
         if kind not in levels:
-            alone = {**document, "pages": [plain]}
+            alone = {**document, "pages": [data]}
             levels[kind] = _roomiest([page], alone, partial(_pdf, [page]))[0]
-        plain["closeness"] = levels[kind]
+        data["closeness"] = levels[kind]
     try:
         return _loosened(pages, document, render)
     finally:
@@ -188,10 +194,27 @@ def _document(pages: Sequence[Page]) -> Document:
         "codes": codes_of(pages),
         "installed": list(_families()),
         "pages": [
-            {**_plain(page), "closeness": 0, "limited": True, "post": envelope.places(page)}
+            {
+                **_plain(page),
+                "closeness": 0,
+                "limited": True,
+                "post": envelope.places(page),
+                "foot-lines": _foot_lines(page),
+            }
             for page in pages
         ],
     }
+
+
+def _foot_lines(page: Page) -> int:
+    """About how many lines the foot takes beside the number of the page, a line more at worst."""
+    words = plain(page.foot).removesuffix(page.code)
+    return ceil(sum(map(_width, words)) / _FOOT_WIDTH) if words else 1
+
+
+def _width(char: str) -> float:
+    """About how wide a letter of 12 points is, in millimetres."""
+    return 4.3 if east_asian_width(char) in "WF" else 2.4
 
 
 def _plain(value: Any) -> Any:
