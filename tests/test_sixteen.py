@@ -120,7 +120,8 @@ def test_every_paper_is_about_as_easy_in_every_language(
     for score in found.scores:
         if score.measure.name not in HARD.get(tag, ()):
             assert score.met in (True, None), f"{score.measure.name} {score.value:.1f}"
-    assert found.lengths.mean_sentence < (14 if found.lengths.unit == "words" else 30)
+    if not CATALOGUE[name].for_team:
+        assert found.lengths.mean_sentence < (14 if found.lengths.unit == "words" else 40)
 
 
 HARD = {"ru": ("Flesch after Oborneva, variant A",)}
@@ -143,8 +144,8 @@ def test_a_text_message_costs_no_more_parts_than_its_alphabet_needs(
 
 
 # The numbers that hit every plural category (CLDR, through Babel 2.18); a million for "many" in
-# Romance languages.
-NUMBERS = (0, 1, 2, 3, 4, 5, 11, 12, 14, 21, 22, 25, 100, 101, 111, 1_000_000)
+# Romance languages; a fraction for "other" in Slavic ones.
+NUMBERS = (0, 1, 2, 3, 4, 5, 11, 12, 14, 21, 22, 25, 100, 101, 111, 1_000_000, 1.5)
 
 
 @pytest.mark.parametrize("tag", SIXTEEN)

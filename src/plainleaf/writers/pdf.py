@@ -41,7 +41,8 @@ _CLOSE = 3
 """The density that fuller papers mostly end with."""
 
 _FOOT_WIDTH = 138
-"""Millimetres that the foot has beside the number of the page and the code."""
+_LARGE_FOOT_WIDTH = 158
+"""Millimetres that the foot has: beside the number of the page, and alone in large letters."""
 
 _TOO_LONG = re.compile(r"too long: (\d+)")
 
@@ -207,9 +208,16 @@ def _document(pages: Sequence[Page]) -> Document:
 
 
 def _foot_lines(page: Page) -> int:
-    """About how many lines the foot takes beside the number of the page, a line more at worst."""
-    words = plain(page.foot).removesuffix(page.code)
-    return ceil(sum(map(_width, words)) / _FOOT_WIDTH) if words else 1
+    """About how many lines the foot takes, a line more at worst.
+
+    The code stands below the number of the page, so there are two lines where it is printed; in
+    large letters it has a line of its own.
+    """
+    words = plain(page.foot)
+    printed = bool(page.code) and page.code in words
+    wide, size = (_FOOT_WIDTH, 1.0) if not page.large_print else (_LARGE_FOOT_WIDTH, 1.5)
+    lines = ceil(size * sum(map(_width, words.removesuffix(page.code))) / wide)
+    return lines + printed if page.large_print else max(lines, 1 + printed)
 
 
 def _width(char: str) -> float:
