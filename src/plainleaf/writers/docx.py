@@ -389,6 +389,8 @@ class _Writer:
 
     def _inline(self, inline: Inline, bold: bool, style: str) -> str:
         match inline:
+            case Text():
+                return self._run(inline.text, bold, style)
             case Strong():
                 return self._inlines(inline.inlines, True, style)
             case Link():
@@ -426,5 +428,5 @@ class _Writer:
     def _marks(self, text: str, bold: bool = False, style: str = "", language: str = "") -> str:
         """The properties of a run with this text, at this place."""
         # Only a run that holds right-to-left letters, or nothing but marks on such a page, is one.
-        rtl = (self.rtl and not _LATIN.search(text)) or (not text.isascii() and is_rtl(text))
+        rtl = is_rtl(text) or (self.rtl and not _LATIN.search(text))
         return wordml.run_marks(language or self.language, style, bold, rtl)

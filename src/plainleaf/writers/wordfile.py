@@ -34,6 +34,7 @@ _DEFAULTS = {
     "rels": CONTENT_TYPE.OPC_RELATIONSHIPS,
     "xml": CONTENT_TYPE.XML,
 }
+_SHARED = ("/word/styles.xml", "/word/settings.xml")
 _STORED = ".png"
 """Pixels are packed already; packing them again takes longer than all the words."""
 
@@ -45,7 +46,7 @@ class WordFile:
     """
 
     def __init__(self, factor: float = 1) -> None:
-        self.package = deepcopy(_opened(paths.templates() / "print" / "docx", factor))
+        self.package = _copied(_opened(paths.templates() / "print" / "docx", factor))
         self.part = self.package.main_document_part
         self._links: dict[tuple[str, str], str] = {}
         self._drawings: dict[tuple[str, bytes], tuple[str, str, Any]] = {}
@@ -157,6 +158,12 @@ def _opened(folder: Path, factor: float) -> Any:
         for size in document.styles.element.iter(qn(name)):
             size.set(qn("w:val"), str(round(int(size.get(qn("w:val"))) * factor)))
     return document.part.package
+
+
+def _copied(package: Any) -> Any:
+    """A copy of a package; the parts that no document changes are the same in every copy."""
+    shared = (part for part in package.iter_parts() if part.partname in _SHARED)
+    return deepcopy(package, {id(part): part for part in shared})
 
 
 def _members(package: Any) -> list[tuple[str, bytes]]:

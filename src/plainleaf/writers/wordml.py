@@ -48,6 +48,8 @@ def mark(tag: str, **attributes: str | int) -> str:
 
 def words(text: str) -> str:
     """What a run holds: words, with tabs and line ends as the elements that they are in Word."""
+    if not _GAP.search(text):
+        return _piece(text)
     return "".join(_GAPS.get(part) or _piece(part) for part in _GAP.split(text) if part)
 
 
