@@ -11,6 +11,8 @@ from typing import Literal, TypeAlias
 
 Direction = Literal["ltr", "rtl", "auto"]
 
+_RTL = frozenset(("R", "AL"))
+
 
 @dataclass(frozen=True)
 class Text:
@@ -398,7 +400,7 @@ def in_lines(lines: tuple[Inlines, ...]) -> Inlines:
 
 def is_rtl(text: str) -> bool:
     """Whether any character is written from right to left (Unicode UAX 9)."""
-    return any(unicodedata.bidirectional(char) in ("R", "AL") for char in text)
+    return not (text.isascii() or _RTL.isdisjoint(map(unicodedata.bidirectional, text)))
 
 
 def words_of(blocks: Blocks) -> str:

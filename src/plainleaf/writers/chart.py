@@ -1,6 +1,6 @@
 """The people chart as vectors: icons of one shape, told apart by how they are filled."""
 
-from functools import cache
+from functools import lru_cache
 
 import typst
 
@@ -8,6 +8,9 @@ from plainleaf.papers.blocks import Fill, PeopleChart
 
 PITCH = 10
 """Units from one icon to the next; an icon is a circle of radius four."""
+
+_KEPT = 32
+"""How many drawings are kept: papers share few charts and four icons, which take long to draw."""
 
 _INK, _GREY = "#1b2725", "#6b8f80"
 _FILLS: dict[Fill, str] = {
@@ -34,6 +37,7 @@ def _framed(icons: str, columns: int, rows: int) -> str:
     )
 
 
+@lru_cache(maxsize=_KEPT)
 def svg(chart: PeopleChart) -> str:
     """The chart as SVG: the parts one after the other, row by row from the first corner."""
     fills = [part.fill for part in chart.parts for _ in range(part.count)]
@@ -47,7 +51,7 @@ def key(fill: Fill) -> str:
     return _framed(_icon(fill, 0, 0), 1, 1)
 
 
-@cache
+@lru_cache(maxsize=_KEPT)
 def png(drawing: str, width: int) -> bytes:
     """A drawing as a picture of pixels, for formats whose older readers know no vectors.
 

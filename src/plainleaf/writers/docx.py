@@ -1,17 +1,13 @@
-"""DOCX to edit: python-docx with our own slim template, real headings, lists and languages."""
+"""DOCX to edit: our own slim template, real headings, lists and languages."""
 
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import datetime
-from io import BytesIO
+from copy import copy
 from typing import Any
 
-from docx import Document
-from docx.enum.section import WD_ORIENT, WD_SECTION
-from docx.enum.style import WD_STYLE_TYPE
-from docx.shared import Mm, Pt
+from docx.shared import Emu, Mm, Pt
 
-from plainleaf import paths
 from plainleaf.papers.blocks import (
     Beside,
     Block,
@@ -23,14 +19,12 @@ from plainleaf.papers.blocks import (
     Cite,
     Code,
     Fields,
-    Figure,
     Heading,
     InLanguage,
     Inline,
     Inlines,
     Isolate,
     Link,
-    Moment,
     Page,
     Paragraph,
     PeopleChart,
@@ -44,16 +38,20 @@ from plainleaf.papers.blocks import (
     is_rtl,
 )
 from plainleaf.writers import chart, qr, wordml
-from plainleaf.writers.wordml import new
+from plainleaf.writers.wordfile import WordFile
 
 _PAPER = {"letter": (Mm(215.9), Mm(279.4)), "a4": (Mm(210), Mm(297))}
 _CARD = {"letter": (Mm(139.7), Mm(106.68)), "a4": (Mm(148.5), Mm(105))}
 _WALLET = (Mm(85.6), Mm(53.98))
-_STYLES = {"body": "Normal", "offer": "Offer", "signed": "Normal", "notice": "Notice"}
-_BOXED = dict.fromkeys(_STYLES, "Key message")
+_STYLES = {"body": "", "offer": "Offer", "signed": "", "notice": "Notice"}
+"""The id of the style for each role of a paragraph; empty for the one that holds anyway."""
+_BOXED = dict.fromkeys(_STYLES, "Key")
 _LTR_MARK, _RTL_MARK = "\u200e", "\u200f"
+_LATIN = re.compile(f"[A-Za-z{_LTR_MARK}]")
 _LARGE = 1.5
 _SMALL = 10 / 12
+_BULLETS = 1
+"""The id of the template's list with bullets."""
 
 
 def write(pages: Sequence[Page]) -> bytes:
@@ -63,93 +61,83 @@ def write(pages: Sequence[Page]) -> bytes:
     falls into an envelope's window depends on the word processor: only the PDF promises the place.
     """
     first = pages[0]
-    document = Document(BytesIO(wordml.template(paths.templates() / "print" / "docx")))
-    if first.large_print:
-        wordml.scaled(document.styles.element, _LARGE)
-    elif first.shape == "card" and first.card == "wallet":
-        wordml.scaled(document.styles.element, _SMALL)
-    _properties(document, first)
-    wordml.keywords(document.core_properties, codes_of(pages))
-    if first.shape == "card":
-        _cards(document, pages)
-    else:
-        for number, page in enumerate(pages):
-            section = document.sections[0] if number == 0 else _next_section(document)
-            _Writer(document, page, document).page_in(section, alone=len(pages) == 1)
-    stream = BytesIO()
-    document.save(stream)
-    return wordml.repacked(stream.getvalue())
+    file = WordFile(_factor(first))
+    author = "".join(one.text for one in first.letterhead[0] if isinstance(one, Isolate))
+    file.describe(first.title, first.language, author, first.day)
+    file.keywords(codes_of(pages))
+    return file.saved(_cards(file, pages) if first.shape == "card" else _sheets(file, pages))
 
 
-def _properties(document: Any, page: Page) -> None:
-    day = datetime.fromisoformat(page.day)
-    properties = document.core_properties
-    properties.title = page.title
-    properties.language = page.language
-    properties.author = "".join(one.text for one in page.letterhead[0] if isinstance(one, Isolate))
-    properties.created = properties.modified = day
-    properties.last_modified_by = ""
-    properties.revision = 1
+def _factor(page: Page) -> float:
+    if page.large_print:
+        return _LARGE
+    return _SMALL if page.shape == "card" and page.card == "wallet" else 1
 
 
-def _next_section(document: Any) -> Any:
-    section = document.add_section(WD_SECTION.NEW_PAGE)
-    section.footer.is_linked_to_previous = False
-    return section
+def _sheets(file: WordFile, pages: Sequence[Page]) -> str:
+    """Each page in its own section, with its own numbers."""
+    margins = file.margins
+    count = "NUMPAGES" if len(pages) == 1 else "SECTIONPAGES"
+    told = []
+    for number, page in enumerate(pages, 1):
+        size = _twips(_PAPER[page.paper_size])
+        writer = _Writer(file, page, size[0] - margins["left"] - margins["right"])
+        told.append(writer.sheet())
+        foot = writer.footer(count)
+        section = wordml.section(size, margins, footer=foot, own_numbers=True, rtl=writer.rtl)
+        told.append(section if number == len(pages) else wordml.section_end(section))
+    return "".join(told)
 
 
-def _cards(document: Any, pages: Sequence[Page]) -> None:
+def _cards(file: WordFile, pages: Sequence[Page]) -> str:
     """Cards in two columns: four on a sheet on its side, or eight for a wallet on one that stands.
 
     Each has a cell of the exact size.
     """
-    rows, (width, height) = _sheet_of_cards(document.sections[0], pages[0])
-    for start in range(0, len(pages), 2 * rows):
-        group = pages[start : start + 2 * rows]
-        table = document.add_table(rows=(len(group) + 1) // 2, cols=2)
-        table.autofit = False
-        for column in table.columns:
-            column.width = width
-        for row in table.rows:
-            row.height = height
-            # Exactly this height; where room is scarce, rather a little higher than a word lost.
-            row.height_rule = 1 if pages[0].card == "wallet" else 2
-        for index, page in enumerate(group):
-            cell = table.cell(index // 2, index % 2)
-            cell.width = width
-            _Writer(document, page, cell).card()
-    _thin(document.add_paragraph())
+    rows, size, section = _sheet_of_cards(file, pages[0])
+    width, height = _twips(size)
+    # Exactly this height; where room is scarce, rather a little higher than a word lost.
+    rule = "atLeast" if pages[0].card == "wallet" else "exact"
+    mark = wordml.mark("trHeight", val=height, hRule=rule)
+    cells = [wordml.cell(_Writer(file, page, width).card(), width) for page in pages]
+    cells += [wordml.cell("", width)] * (len(cells) % 2)
+    lines = [wordml.row("".join(cells[at : at + 2]), mark) for at in range(0, len(cells), 2)]
+    tables = (
+        wordml.table((width, width), "".join(lines[at : at + rows]), fixed=True)
+        for at in range(0, len(lines), rows)
+    )
+    return f"{''.join(tables)}{wordml.thin()}{section}"
 
 
-def _sheet_of_cards(section: Any, page: Page) -> tuple[int, tuple[Mm, Mm]]:
-    """Set the sheet for cards like this one. Returns the rows of cards on it, and a card's size."""
+def _sheet_of_cards(file: WordFile, page: Page) -> tuple[int, tuple[int, int], str]:
+    """The rows of cards like this one on a sheet, a card's size in EMU, and the section."""
     wide, tall = _PAPER[page.paper_size]
     wallet = page.card == "wallet"
     rows, size = (4, _WALLET) if wallet else (2, _CARD[page.paper_size])
     if page.large_print:
         rows, size = rows // 2, (size[0], Mm(2 * size[1].mm))
     if not wallet:
-        section.orientation = WD_ORIENT.LANDSCAPE
         wide, tall = tall, wide
-    section.page_width, section.page_height = wide, tall
     edge = max(0, (tall - rows * size[1]) // 2 - Mm(1))
-    section.top_margin, section.bottom_margin = (Mm(15), Mm(8)) if wallet else (edge, edge)
-    section.left_margin = section.right_margin = max(0, (wide - 2 * size[0]) // 2)
-    section.header_distance = section.footer_distance = 0
-    return rows, size
+    top, bottom = _twips((Mm(15), Mm(8)) if wallet else (edge, edge))
+    side = Emu(max(0, (wide - 2 * size[0]) // 2)).twips
+    edges = {"top": top, "right": side, "bottom": bottom, "left": side, "header": 0, "footer": 0}
+    margins = {**file.margins, **edges}
+    return rows, size, wordml.section(_twips((wide, tall)), margins, on_its_side=not wallet)
+
+
+def _twips(size: tuple[int, int]) -> tuple[int, int]:
+    """Two lengths in twentieths of a point, from EMU."""
+    return Emu(size[0]).twips, Emu(size[1]).twips
 
 
 def _stops(page: Page) -> tuple[int, int]:
-    """Where the value of a field begins on a card, and where a line to write on ends, in twips."""
+    """Where the value of a field begins, and where a line to write on ends, in twips."""
+    if page.shape != "card":
+        return 4300, 10100
     if page.card == "post":
         return 2000, 6800
     return (1500 if page.large_print else 1050), 4500
-
-
-def _thin(paragraph: Any) -> None:
-    """Make the empty paragraph that must follow a table take no room."""
-    paragraph.paragraph_format.line_spacing = Pt(2)
-    paragraph.paragraph_format.space_after = 0
 
 
 def _lines(inlines: Inlines) -> list[Inlines]:
@@ -162,158 +150,142 @@ def _lines(inlines: Inlines) -> list[Inlines]:
     return [tuple(line) for line in lines if line]
 
 
-def _without_first_line(cell: Any) -> None:
-    """Take out the empty paragraph that a new cell begins with."""
-    first = cell.paragraphs[0]
-    if len(cell.paragraphs) > 1 and not first.text:
-        first._p.getparent().remove(first._p)
-
-
 class _Writer:
-    """Writes one page into a document or a table cell."""
+    """Turns one page into WordprocessingML for a place so many twips wide."""
 
-    def __init__(self, document: Any, page: Page, place: Any) -> None:
-        self.document = document
+    def __init__(self, file: WordFile, page: Page, width: int) -> None:
+        self.file = file
         self.page = page
-        self.place = place
+        self.width = width
+        self.part: Any = None
         self.rtl = page.direction == "rtl"
         self.language = page.language
         self.styles = _STYLES
         self.narrow = page.large_print
+        self.keep = False
+        self.spacing = self.indent = ""
 
     # ---- pages --------------------------------------------------------------------------------
 
-    def page_in(self, section: Any, alone: bool) -> None:
-        """The whole page in its own section, with its own numbers; ``alone`` in its file or not."""
-        section.page_width, section.page_height = _PAPER[self.page.paper_size]
-        wordml.section_mark(section, new("pgNumType", start="1"))
-        if self.rtl:
-            wordml.section_mark(section, new("bidi"))
-        self._letterhead()
-        self.blocks(self.page.blocks)
-        self._sources()
-        self._footer(section, "NUMPAGES" if alone else "SECTIONPAGES")
+    def sheet(self) -> str:
+        """The words of a whole page."""
+        return self._letterhead() + self.blocks(self.page.blocks) + self._sources()
 
-    def card(self) -> None:
+    def card(self) -> str:
         """A card in a cell: the practice's name, its words, its code."""
-        first = self.place.paragraphs[0]
-        first.style = "Letterhead"
-        self._set(first, (Strong(self.page.letterhead[0]),))
-        self.blocks(self.page.blocks)
-        edge = Mm(5) if self.page.card == "wallet" else Mm(9)
-        for paragraph in self.place.paragraphs:
-            paragraph.paragraph_format.left_indent = edge
-            paragraph.paragraph_format.right_indent = edge
-            if self.page.card == "wallet":
-                paragraph.paragraph_format.space_before = 0
-                paragraph.paragraph_format.space_after = Pt(2)
-        first.paragraph_format.space_before = edge - Mm(1)
+        wallet = self.page.card == "wallet"
+        edge = Mm(5) if wallet else Mm(9)
+        after = {"after": 40} if wallet else {}
+        self.indent = wordml.mark("ind", left=edge.twips, right=edge.twips)
+        self.spacing = wordml.mark("spacing", before=Emu(edge - Mm(1)).twips, **after)
+        name = self._paragraph((Strong(self.page.letterhead[0]),), "Letterhead")
+        self.spacing = wordml.mark("spacing", before=0, **after) if wallet else ""
+        return name + self.blocks(self.page.blocks)
 
-    def _letterhead(self) -> None:
+    def _letterhead(self) -> str:
         name, *rest = self.page.letterhead
         line: list[Inline] = [Strong(name)]
         for one in rest:
             line += [Text(" · "), *one]
-        self._paragraph(tuple(line), "Letterhead")
-        if self.page.address:
-            self._paragraph(in_lines(self.page.address), "Normal")
+        address = self._paragraph(in_lines(self.page.address)) if self.page.address else ""
+        return self._paragraph(tuple(line), "Letterhead") + address
 
-    def _sources(self) -> None:
+    def _sources(self) -> str:
         if not self.page.sources:
-            return
-        self._paragraph((Text(self.page.labels.sources),), "heading 2")
+            return ""
+        told = [self._paragraph((Text(self.page.labels.sources),), "Heading2")]
         for note in self.page.sources:
             source = Link((Isolate(note.text, "ltr", note.language),), note.href)
             quoted = (Text(" "), *note.note) if note.note else ()
-            self._paragraph((Text(f"[{note.number}] "), source, *quoted), "Source")
+            number = Text(f"[{note.number}] ")
+            told.append(self._paragraph((number, source, *quoted), "Source"))
+        return "".join(told)
 
-    def _footer(self, section: Any, count: str) -> None:
-        paragraph = section.footer.paragraphs[0]
-        paragraph.style = "footer"
-        self._set(paragraph, (*self.page.foot, Text(" · ")))
+    def footer(self, count: str) -> str:
+        """The relationship to the foot of a page; ``count`` is the field of how many there are."""
+        self.part = self.file.footer()
+        fields = {"{page}": "PAGE", "{pages}": count}
         # The number of the page stays in one piece when the line breaks.
         whole = self.page.labels.page_of.replace(" ", "\u00a0")
-        pieces = whole.replace("{pages}", "\0").replace("{page}", "\1")
-        for piece in _split_marks(pieces):
-            run = self._run(paragraph, "" if piece in "\0\1" else piece)
-            if piece == "\1":
-                wordml.field(run, "PAGE")
-            elif piece == "\0":
-                wordml.field(run, count)
+        numbers = "".join(
+            wordml.run(wordml.field(fields[piece]), self._marks(""))
+            if piece in fields
+            else self._run(piece)
+            for piece in re.split(r"(\{pages?\})", whole)
+        )
+        words = self._inlines((*self.page.foot, Text(" · "))) + numbers
+        return self.file.placed(self.part, self._set(words, "Footer"))
 
     # ---- blocks -------------------------------------------------------------------------------
 
-    def blocks(self, blocks: Blocks) -> None:
+    def blocks(self, blocks: Blocks) -> str:
         """Blocks in order."""
-        for number, block in enumerate(blocks, 1):
-            if isinstance(block, Section):
-                self.blocks(inner_blocks(block))
-            elif isinstance(block, Beside):
-                self._beside(block, keep=number < len(blocks))
-            else:
-                self._block(block)
+        return "".join(
+            self._beside(block, keep=number < len(blocks))
+            if isinstance(block, Beside)
+            else self._block(block)
+            for number, block in enumerate(blocks, 1)
+        )
 
-    def _block(self, block: Block) -> None:
+    def _block(self, block: Block) -> str:
         match block:
+            case Section():
+                return self.blocks(inner_blocks(block))
             case Heading():
-                self._heading(block)
+                return self._heading(block)
             case Paragraph():
-                self._own_paragraph(block)
+                return self._own_paragraph(block)
             case Bullets():
-                self._bullets(block)
+                return self._bullets(block)
             case Table():
-                self._table(block)
+                return self._table(block)
             case Fields():
-                self._fields(block)
+                return self._fields(block)
             case Choices():
-                self._choices(block)
+                return self._choices(block)
             case Code():
-                self._code(block)
+                return self._code(block)
             case PeopleChart():
-                self._chart(block)
+                return self._chart(block)
             case Box():
-                self._box(block)
+                return self._box(block)
+        raise AssertionError(block)
 
-    def _heading(self, block: Heading) -> None:
-        number = f"{block.number}  " if block.number else ""
-        level = "heading 1" if block.level == 1 else "heading 2"
-        self._paragraph((Text(number), *block.inlines), level)
+    def _heading(self, block: Heading) -> str:
+        number = (Text(f"{block.number}  "),) if block.number else ()
+        return self._paragraph((*number, *block.inlines), f"Heading{1 if block.level == 1 else 2}")
 
-    def _box(self, block: Box) -> None:
+    def _box(self, block: Box) -> str:
         self.styles = _BOXED
-        self.blocks(block.blocks)
+        told = self.blocks(block.blocks)
         self.styles = _STYLES
+        return told
 
-    def _beside(self, block: Beside, keep: bool) -> None:
+    def _beside(self, block: Beside, keep: bool) -> str:
         """Two columns, the first on the reading side; one after the other where room is short.
 
         ``keep`` says that boxes or lines follow, from which these words may not part.
         """
         if self.narrow:
-            self.blocks(block.first)
+            first = self.blocks(block.first)
             with self._speaking(block.language, block.direction):
-                self.blocks(block.second)
-            return
-        table = self.place.add_table(rows=1, cols=2)
-        if self.rtl:
-            wordml.table_mark(table, new("bidiVisual"))
-        first, second = table.rows[0].cells
-        self._inside(first).blocks(block.first)
-        other = self._inside(second)
-        other.language, other.rtl = block.language, block.direction == "rtl"
-        other.blocks(block.second)
-        after = self.place.add_paragraph()
-        _thin(after)
-        for cell in (first, second):
-            _without_first_line(cell)
-        for paragraph in (*first.paragraphs, *second.paragraphs, after) if keep else ():
-            paragraph.paragraph_format.keep_with_next = True
+                return first + self.blocks(block.second)
+        first_side, second_side = (self._inside(round(self.width / 2)) for _ in "12")
+        second_side.language, second_side.rtl = block.language, block.direction == "rtl"
+        sides = ((first_side, block.first), (second_side, block.second))
+        cells = []
+        for writer, blocks in sides:
+            writer.keep = keep
+            cells.append(wordml.cell(writer.blocks(blocks), writer.width))
+        columns = [writer.width for writer, _ in sides]
+        table = wordml.table(columns, wordml.row("".join(cells)), mirrored=self.rtl)
+        return table + wordml.thin(keep)
 
-    def _inside(self, cell: Any) -> "_Writer":
+    def _inside(self, width: int) -> "_Writer":
         """A writer into a cell that goes on in the same language and styles."""
-        writer = _Writer(self.document, self.page, cell)
-        writer.rtl, writer.language, writer.styles = self.rtl, self.language, self.styles
-        writer.narrow = True
+        writer = copy(self)
+        writer.width, writer.narrow, writer.keep = width, True, False
+        writer.spacing = writer.indent = ""
         return writer
 
     @contextmanager
@@ -323,170 +295,138 @@ class _Writer:
         yield
         self.rtl, self.language = kept
 
-    def _own_paragraph(self, block: Paragraph) -> None:
-        language = block.language or self.language
-        direction = block.direction if block.language else "rtl" if self.rtl else "ltr"
-        with self._speaking(language, direction):
-            self._paragraph(block.inlines, self.styles[block.role])
+    def _own_paragraph(self, block: Paragraph) -> str:
+        if not block.language:
+            return self._paragraph(block.inlines, self.styles[block.role])
+        with self._speaking(block.language, block.direction):
+            return self._paragraph(block.inlines, self.styles[block.role])
 
-    def _bullets(self, block: Bullets) -> None:
-        num_id = wordml.restarted_list(self.document) if block.ordered else 1
-        for item in block.items:
-            wordml.numbered(self._paragraph(item, "List Paragraph"), num_id)
+    def _bullets(self, block: Bullets) -> str:
+        item = self.file.restarted_list() if block.ordered else _BULLETS
+        return "".join(
+            self._set(self._inlines(one), "ListParagraph", item=item) for one in block.items
+        )
 
-    def _table(self, block: Table) -> None:
-        table = self.place.add_table(rows=1 + len(block.rows), cols=len(block.header))
-        if self.rtl:
-            wordml.table_mark(table, new("bidiVisual"))
-        head = table.rows[0]
-        head._tr.get_or_add_trPr().append(new("cantSplit"))
-        head._tr.get_or_add_trPr().append(new("tblHeader"))
-        for cell, run in zip(head.cells, block.header, strict=True):
-            self._set(cell.paragraphs[0], (Strong(run),))
-            wordml.cell_border(cell, bottom="10 1F5745")
-        for row, cells in zip(table.rows[1:], block.rows, strict=True):
-            row._tr.get_or_add_trPr().append(new("cantSplit"))
-            for cell, content in zip(row.cells, cells, strict=True):
-                self._cell(cell, content.blocks)
-        _thin(self.place.add_paragraph())
+    def _table(self, block: Table) -> str:
+        width = round(self.width / len(block.header))
+        inside = self._inside(width)
+        head = (
+            wordml.cell(inside._paragraph((Strong(run),)), width, "10 1F5745")
+            for run in block.header
+        )
+        rows = [wordml.row("".join(head), "<w:cantSplit/><w:tblHeader/>")]
+        for cells in block.rows:
+            told = (wordml.cell(inside.blocks(one.blocks), width, "4 8FA59B") for one in cells)
+            rows.append(wordml.row("".join(told), "<w:cantSplit/>"))
+        columns = [width] * len(block.header)
+        return wordml.table(columns, "".join(rows), mirrored=self.rtl) + wordml.thin(self.keep)
 
-    def _cell(self, cell: Any, blocks: Blocks) -> None:
-        self._inside(cell).blocks(blocks)
-        _without_first_line(cell)
-        wordml.cell_border(cell, bottom="4 8FA59B")
-
-    def _fields(self, block: Fields) -> None:
-        card = self.page.shape == "card"
+    def _fields(self, block: Fields) -> str:
+        middle, end = _stops(self.page)
+        value, line = ("start", middle, "none"), ("end", end, "underscore")
+        told = []
         for one in block.fields:
-            paragraph = self._paragraph(one.label, "Field line", label=True)
-            paragraph.paragraph_format.keep_with_next = one is not block.fields[-1]
-            middle, end = _stops(self.page) if card else (4300, 10100)
-            if one.value:
-                wordml.tab_stops(paragraph, ("start", middle, "none"))
-                for part in _lines(one.value):
-                    self._run(paragraph, "\t")
-                    self._add(paragraph, part, bold=True)
-            else:
-                wordml.tab_stops(paragraph, ("start", middle, "none"), ("end", end, "underscore"))
-                self._run(paragraph, "\t\t")
+            words = self._inlines(one.label, style="Label")
+            for part in _lines(one.value):
+                words += self._run("\t") + self._inlines(part, bold=True)
+            if not one.value:
+                words += self._run("\t\t")
+            tabs = wordml.tab_stops(value) if one.value else wordml.tab_stops(value, line)
+            keep = one is not block.fields[-1]
+            told.append(self._set(words, "FieldLine", tabs=tabs, keep=keep))
+        return "".join(told)
 
-    def _choices(self, block: Choices) -> None:
-        for choice in block.choices:
-            paragraph = self._paragraph((), "Choice")
-            wordml.tick_box(paragraph, self.page.labels.tick_box)
-            self._add(paragraph, (Text("  "), *choice))
+    def _choices(self, block: Choices) -> str:
+        box = wordml.tick_box(self.page.labels.tick_box)
+        return "".join(
+            self._set(box + self._inlines((Text("  "), *choice)), "Choice")
+            for choice in block.choices
+        )
 
-    def _code(self, block: Code) -> None:
-        paragraph = self._paragraph((), "Normal")
+    def _code(self, block: Code) -> str:
         pixels = qr.png_picture(block.payload)
-        self._drawing(paragraph, qr.svg(block.payload), pixels, block.alt, Mm(22))
+        words = self._drawing(qr.svg(block.payload), pixels, block.alt, Mm(22))
         if block.caption and self.page.shape != "card":
-            self._add(paragraph, (Text("  "), *block.caption))
+            words += self._inlines((Text("  "), *block.caption))
+        return self._set(words)
 
-    def _chart(self, block: PeopleChart) -> None:
-        paragraph = self._paragraph((), "Normal")
-        self._chart_drawing(paragraph, chart.svg(block), block.alt, Mm(52))
+    def _chart(self, block: PeopleChart) -> str:
+        told = [self._set(self._chart_drawing(chart.svg(block), block.alt, Mm(52)))]
         for part in block.parts:
-            line = self._paragraph((), "Choice")
-            self._chart_drawing(line, chart.key(part.fill), "", Mm(3.6))
-            self._add(line, (Text("  "), *part.label))
+            key = self._chart_drawing(chart.key(part.fill), "", Mm(3.6))
+            told.append(self._set(key + self._inlines((Text("  "), *part.label)), "Choice"))
+        return "".join(told)
 
-    def _chart_drawing(self, paragraph: Any, drawing: str, alt: str, width: int) -> None:
+    def _chart_drawing(self, drawing: str, alt: str, width: int) -> str:
         pixels = chart.png(drawing, round(width / Pt(1)))
-        self._drawing(paragraph, drawing, pixels, alt, width)
+        return self._drawing(drawing, pixels, alt, width)
 
-    def _drawing(self, paragraph: Any, drawing: str, pixels: bytes, alt: str, width: int) -> None:
-        """A vector picture, with pixels for programs that know no vectors."""
-        run = paragraph.add_run()
-        run.add_picture(BytesIO(pixels), width=width)
-        wordml.described(run, alt, wordml.pictures(self.document))
-        wordml.vector(run, drawing.encode(), self.document)
+    def _drawing(self, drawing: str, pixels: bytes, alt: str, width: int) -> str:
+        return wordml.run(self.file.picture(drawing, pixels, alt, width))
 
     # ---- text ---------------------------------------------------------------------------------
 
-    def _paragraph(self, inlines: Inlines, style: str, label: bool = False) -> Any:
-        paragraph = self.place.add_paragraph()
-        paragraph._p.style = wordml.style_id(self.document, style, WD_STYLE_TYPE.PARAGRAPH)
-        self._set(paragraph, inlines, label)
-        return paragraph
+    def _paragraph(self, inlines: Inlines, style: str = "") -> str:
+        return self._set(self._inlines(inlines), style)
 
-    def _set(self, paragraph: Any, inlines: Inlines, label: bool = False) -> None:
-        if self.rtl:
-            wordml.paragraph_mark(paragraph, new("bidi"))
-        self._add(paragraph, inlines, style="Label" if label else "")
+    def _set(
+        self, words: str, style: str = "", *, item: int = 0, tabs: str = "", keep: bool = False
+    ) -> str:
+        """A paragraph of runs at this place."""
+        return wordml.paragraph(
+            words,
+            style,
+            keep=keep or self.keep,
+            item=item,
+            tabs=tabs,
+            rtl=self.rtl,
+            spacing=self.spacing,
+            indent=self.indent,
+        )
 
-    def _add(
-        self,
-        paragraph: Any,
-        inlines: Inlines,
-        bold: bool = False,
-        style: str = "",
-        into: Callable[[Any], None] | None = None,
-    ) -> None:
-        for inline in inlines:
-            match inline:
-                case Strong():
-                    self._add(paragraph, inline.inlines, True, style, into)
-                case Link():
-                    link = wordml.hyperlink(paragraph, inline.href)
-                    self._add(
-                        paragraph,
-                        inline.inlines,
-                        bold,
-                        "Hyperlink",
-                        lambda run, link=link: link.append(run._r),  # type: ignore[misc]
-                    )
-                case Break():
-                    self._run(paragraph, "").add_break()
-                case InLanguage():
-                    self._add_in_language(paragraph, inline, bold, style)
-                case _:
-                    run = self._word(paragraph, inline, bold, style)
-                    if into:
-                        into(run)
+    def _inlines(self, inlines: Inlines, bold: bool = False, style: str = "") -> str:
+        return "".join([self._inline(inline, bold, style) for inline in inlines])
 
-    def _add_in_language(self, paragraph: Any, inline: InLanguage, bold: bool, style: str) -> None:
+    def _inline(self, inline: Inline, bold: bool, style: str) -> str:
+        match inline:
+            case Text():
+                return self._run(inline.text, bold, style)
+            case Strong():
+                return self._inlines(inline.inlines, True, style)
+            case Link():
+                runs = self._inlines(inline.inlines, bold, "Hyperlink")
+                return wordml.hyperlink(self.file.link(inline.href, self.part), runs)
+            case Break():
+                return wordml.run(wordml.BREAK, self._marks(""))
+            case Cite():
+                return self._run(f"\u00a0[{inline.number}]", style="Label")
+            case InLanguage():
+                return self._in_language(inline, bold, style)
+            case Isolate():
+                return self._isolate(inline, bold, style)
+        return self._run(inline.text, bold, style)
+
+    def _in_language(self, inline: InLanguage, bold: bool, style: str) -> str:
         """Words in a second language, with its marks at both ends when directions meet."""
         turned = (inline.direction == "rtl") != self.rtl
         mark = (Text(_RTL_MARK if inline.direction == "rtl" else _LTR_MARK),) if turned else ()
         with self._speaking(inline.language, inline.direction):
-            self._add(paragraph, (*mark, *inline.inlines, *mark), bold, style)
+            return self._inlines((*mark, *inline.inlines, *mark), bold, style)
 
-    def _word(self, paragraph: Any, inline: Inline, bold: bool, style: str) -> Any:
-        if isinstance(inline, Cite):
-            return self._run(paragraph, f"\u00a0[{inline.number}]", style="Label")
-        assert isinstance(inline, Text | Isolate | Figure | Moment)
-        text, language = inline.text, ""
-        if isinstance(inline, Isolate):
-            language = inline.language
-            if self.rtl and inline.direction == "ltr":
-                # The last mark gives the direction back: a number that follows must not join in.
-                text = f"{_LTR_MARK}{text}{_LTR_MARK}{_RTL_MARK}"
-        return self._run(paragraph, text, bold, style, language)
+    def _isolate(self, inline: Isolate, bold: bool, style: str) -> str:
+        text = inline.text
+        if self.rtl and inline.direction == "ltr":
+            # The last mark gives the direction back: a number that follows must not join in.
+            text = f"{_LTR_MARK}{text}{_LTR_MARK}{_RTL_MARK}"
+        return self._run(text, bold, style, inline.language)
 
-    def _run(
-        self, paragraph: Any, text: str, bold: bool = False, style: str = "", language: str = ""
-    ) -> Any:
-        run = paragraph.add_run()
-        wordml.worded(run, text)
-        if style:
-            run._r.style = wordml.style_id(self.document, style, WD_STYLE_TYPE.CHARACTER)
-        marks = [new("b"), new("bCs")] if bold else []
+    def _run(self, text: str, bold: bool = False, style: str = "", language: str = "") -> str:
+        if not text:
+            return ""
+        return wordml.run(wordml.words(text), self._marks(text, bold, style, language))
+
+    def _marks(self, text: str, bold: bool = False, style: str = "", language: str = "") -> str:
+        """The properties of a run with this text, at this place."""
         # Only a run that holds right-to-left letters, or nothing but marks on such a page, is one.
-        latin = any(char.isascii() and char.isalpha() for char in text) or _LTR_MARK in text
-        if is_rtl(text) or (self.rtl and not latin):
-            marks.append(new("rtl"))
-        tag = language or self.language
-        wordml.run_marks(run, *marks, new("lang", val=tag, bidi=tag, eastAsia=tag))
-        return run
-
-
-def _split_marks(text: str) -> list[str]:
-    """The text cut at the two marks for fields, the marks kept."""
-    pieces = [""]
-    for char in text:
-        if char in "\0\1":
-            pieces += [char, ""]
-        else:
-            pieces[-1] += char
-    return [piece for piece in pieces if piece]
+        rtl = is_rtl(text) or (self.rtl and not _LATIN.search(text))
+        return wordml.run_marks(language or self.language, style, bold, rtl)

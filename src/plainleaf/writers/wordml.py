@@ -1,259 +1,257 @@
-"""The parts of WordprocessingML (ISO/IEC 29500) that python-docx has no call for.
+"""WordprocessingML (ISO/IEC 29500) as text: small builders for the parts of a document.
 
-Children are put where the schema wants them: Word refuses a file whose elements stand in another
-order, and other programs drop what they do not expect.
+Children stand where the schema wants them: Word refuses a file whose elements stand in another
+order, and other programs drop what they do not expect. All words and values are escaped here and
+nowhere else. Lengths are in twentieths of a point unless a name says otherwise.
 """
 
-import zipfile
-from collections.abc import Iterable
-from functools import cache
-from io import BytesIO
-from pathlib import Path
-from typing import Any
+import re
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from xml.sax.saxutils import escape, quoteattr
 
-from docx.opc.constants import RELATIONSHIP_TYPE
-from docx.opc.packuri import PackURI
-from docx.opc.part import Part
-from docx.oxml import OxmlElement
-from docx.oxml.ns import nsdecls, qn
-from docx.oxml.parser import parse_xml
-
-Element = Any
-"""An lxml element with the methods that python-docx adds to it; the library is not typed."""
-
-
-def _names(text: str) -> tuple[str, ...]:
-    return tuple(text.split())
-
-
-_P_ORDER = _names(
-    "pStyle keepNext keepLines pageBreakBefore framePr widowControl numPr suppressLineNumbers pBdr"
-    " shd tabs suppressAutoHyphens kinsoku wordWrap overflowPunct topLinePunct autoSpaceDE"
-    " autoSpaceDN bidi adjustRightInd snapToGrid spacing ind contextualSpacing mirrorIndents"
-    " suppressOverlap jc textDirection textAlignment textboxTightWrap outlineLvl divId cnfStyle"
-    " rPr sectPr pPrChange"
+_NAMES = (
+    ' xmlns:w="http://schemas.openxmlformats.org/wordprocessingml/2006/main"'
+    ' xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"'
 )
-_SECTION_ORDER = _names(
-    "headerReference footerReference footnotePr endnotePr type pgSz pgMar paperSrc pgBorders"
-    " lnNumType pgNumType cols formProt vAlign noEndnote titlePg textDirection bidi rtlGutter"
-    " docGrid printerSettings sectPrChange"
+_BODY_NAMES = (
+    f"{_NAMES}"
+    ' xmlns:wp="http://schemas.openxmlformats.org/drawingml/2006/wordprocessingDrawing"'
+    ' xmlns:a="http://schemas.openxmlformats.org/drawingml/2006/main"'
+    ' xmlns:pic="http://schemas.openxmlformats.org/drawingml/2006/picture"'
+    ' xmlns:w14="http://schemas.microsoft.com/office/word/2010/wordml"'
 )
-_TABLE_ORDER = _names(
-    "tblStyle tblpPr tblOverlap bidiVisual tblStyleRowBandSize tblStyleColBandSize tblW jc"
-    " tblCellSpacing tblInd tblBorders shd tblLayout tblCellMar tblLook tblCaption tblDescription"
+_GAPS = {"\t": "<w:tab/>", "\n": "<w:br/>", "\r": "<w:br/>"}
+_GAP = re.compile("([\t\n\r])")
+_LOOK = (
+    '<w:tblLook w:firstColumn="1" w:firstRow="1" w:lastColumn="0" w:lastRow="0" w:noHBand="0"'
+    ' w:noVBand="1" w:val="04A0"/>'
 )
+_KEPT = 256
+"""How many sets of properties are kept as text: a page has some tens of them."""
+
+EMPTY = "<w:p/>"
+"""The paragraph that a cell must have when nothing else stands in it."""
+
+BREAK = "<w:br/>"
+"""What a run holds at a line end."""
 
 
-def new(tag: str, **attributes: str) -> Element:
-    """An element of the ``w`` name space with its attributes."""
-    element = OxmlElement(f"w:{tag}")
-    for name, value in attributes.items():
-        element.set(qn(f"w:{name}"), value)
-    return element
+def mark(tag: str, **attributes: str | int) -> str:
+    """An element of the ``w`` name space with its attributes, and nothing in it."""
+    told = "".join(f" w:{name}={quoteattr(str(value))}" for name, value in attributes.items())
+    return f"<w:{tag}{told}/>"
 
 
-@cache
-def _later(order: tuple[str, ...], name: str) -> frozenset[str]:
-    """The tags that may only follow an element of this name."""
-    return frozenset(qn(f"w:{one}") for one in order[order.index(name) + 1 :])
+# ---- text -------------------------------------------------------------------------------------
 
 
-def _insert(parent: Element, child: Element, order: tuple[str, ...]) -> None:
-    name = child.tag.rpartition("}")[2]
-    for old in parent.findall(child.tag):
-        parent.remove(old)
-    later = _later(order, name)
-    for index, sibling in enumerate(parent):
-        if sibling.tag in later:
-            parent.insert(index, child)
-            return
-    parent.append(child)
+def words(text: str) -> str:
+    """What a run holds: words, with tabs and line ends as the elements that they are in Word."""
+    if not _GAP.search(text):
+        return _piece(text)
+    return "".join(_GAPS.get(part) or _piece(part) for part in _GAP.split(text) if part)
 
 
-def paragraph_mark(paragraph: Any, child: Element) -> None:
-    """Put a property on a paragraph."""
-    _insert(paragraph._p.get_or_add_pPr(), child, _P_ORDER)
+def _piece(text: str) -> str:
+    space = "" if text == text.strip() else ' xml:space="preserve"'
+    return f"<w:t{space}>{escape(text)}</w:t>"
 
 
-def run_marks(run: Any, *children: Element) -> None:
-    """Put properties on a run that has none but its style; they come in the schema's order."""
-    run._r.get_or_add_rPr().extend(children)
+@lru_cache(maxsize=_KEPT)
+def run_marks(language: str, style: str = "", bold: bool = False, rtl: bool = False) -> str:
+    """The properties of a run, in the schema's order.
 
-
-def section_mark(section: Any, child: Element) -> None:
-    """Put a property on a section."""
-    _insert(section._sectPr, child, _SECTION_ORDER)
-
-
-def table_mark(table: Any, child: Element) -> None:
-    """Put a property on a table."""
-    _insert(table._tbl.tblPr, child, _TABLE_ORDER)
-
-
-_style_ids: dict[tuple[str, Any], str | None] = {}
-
-
-def style_id(document: Any, name: str, kind: Any) -> str | None:
-    """The id of a style in our template, None for the one that holds anyway.
-
-    The library looks through all styles each time; our template is always the same.
+    ``language`` is a BCP 47 tag, said for each of the three kinds of script that Word knows;
+    bold is said twice, because right-to-left letters have their own. ``style`` is an id, empty
+    for the one that holds anyway.
     """
-    if (name, kind) not in _style_ids:
-        _style_ids[name, kind] = document.part.get_style_id(name, kind)
-    return _style_ids[name, kind]
+    marks = mark("rStyle", val=style) if style else ""
+    marks += "<w:b/><w:bCs/>" if bold else ""
+    marks += "<w:rtl/>" if rtl else ""
+    marks += mark("lang", val=language, bidi=language, eastAsia=language)
+    return f"<w:rPr>{marks}</w:rPr>"
 
 
-def worded(run: Any, text: str) -> None:
-    """Put words into an empty run; the library walks letter by letter, for tabs and line ends."""
-    if not text or "\t" in text or "\n" in text or "\r" in text:
-        run.text = text
-    else:
-        run._r.add_t(text)
+def run(content: str, marks: str = "") -> str:
+    """A run of text, a picture or a field; ``marks`` are its properties."""
+    return f"<w:r>{marks}{content}</w:r>"
 
 
-def tab_stops(paragraph: Any, *stops: tuple[str, int, str]) -> None:
-    """Set tab stops: alignment, place in twentieths of a point, leader."""
-    tabs = new("tabs")
-    for align, place, leader in stops:
-        tabs.append(new("tab", val=align, leader=leader, pos=str(place)))
-    paragraph_mark(paragraph, tabs)
+def field(instruction: str) -> str:
+    """What a run holds for a field such as PAGE, which the reader's program fills in."""
+    begin, end = (mark("fldChar", fldCharType=kind) for kind in ("begin", "end"))
+    return f'{begin}<w:instrText xml:space="preserve">{escape(instruction)}</w:instrText>{end}'
 
 
-def numbered(paragraph: Any, num_id: int) -> None:
-    """Make a paragraph an item of a list."""
-    mark = new("numPr")
-    mark.append(new("ilvl", val="0"))
-    mark.append(new("numId", val=str(num_id)))
-    paragraph_mark(paragraph, mark)
+def hyperlink(rel_id: str, runs: str) -> str:
+    """Runs that lead to the address of a relationship."""
+    return f"<w:hyperlink r:id={quoteattr(rel_id)}>{runs}</w:hyperlink>"
 
 
-def restarted_list(document: Any) -> int:
-    """A new numbered list that begins at its first number; returns its id."""
-    numbering = document.part.numbering_part.element
-    num_id = max(int(num.get(qn("w:numId"))) for num in numbering.findall(qn("w:num"))) + 1
-    num = new("num", numId=str(num_id))
-    num.append(new("abstractNumId", val="1"))
-    override = new("lvlOverride", ilvl="0")
-    override.append(new("startOverride", val="1"))
-    num.append(override)
-    numbering.append(num)
-    return num_id
-
-
-def hyperlink(paragraph: Any, address: str) -> Element:
-    """An empty link to an outside address at the end of a paragraph; runs are moved into it."""
-    rel_id = paragraph.part.relate_to(address, RELATIONSHIP_TYPE.HYPERLINK, is_external=True)
-    link = OxmlElement("w:hyperlink")
-    link.set(qn("r:id"), rel_id)
-    paragraph._p.append(link)
-    return link
-
-
-def field(run: Any, instruction: str) -> None:
-    """A field such as PAGE that the reader's program fills in."""
-    for kind in ("begin", None, "end"):
-        if kind:
-            run._r.append(new("fldChar", fldCharType=kind))
-        else:
-            text = new("instrText")
-            text.text = instruction
-            text.set("{http://www.w3.org/XML/1998/namespace}space", "preserve")
-            run._r.append(text)
-
-
-def tick_box(paragraph: Any, title: str) -> None:
+@lru_cache(maxsize=_KEPT)
+def tick_box(title: str) -> str:
     """An empty check box as a content control with a title (Word 2010 and newer)."""
-    names = f'{nsdecls("w")} xmlns:w14="http://schemas.microsoft.com/office/word/2010/wordml"'
-    control = parse_xml(
-        f"<w:sdt {names}><w:sdtPr><w:alias/><w14:checkbox>"
+    return (
+        f"<w:sdt><w:sdtPr>{mark('alias', val=title)}<w14:checkbox>"
         '<w14:checked w14:val="0"/><w14:checkedState w14:val="2612" w14:font="MS Gothic"/>'
         '<w14:uncheckedState w14:val="2610" w14:font="MS Gothic"/></w14:checkbox></w:sdtPr>'
         '<w:sdtContent><w:r><w:rPr><w:rFonts w:ascii="MS Gothic" w:eastAsia="MS Gothic"'
         ' w:hAnsi="MS Gothic" w:hint="eastAsia"/></w:rPr><w:t>\u2610</w:t></w:r></w:sdtContent>'
         "</w:sdt>"
     )
-    control.find(qn("w:sdtPr")).find(qn("w:alias")).set(qn("w:val"), title)
-    paragraph._p.append(control)
 
 
-def described(run: Any, words: str, number: int) -> None:
-    """Give the picture in a run its description and an id of its own."""
-    properties = next(run._r.iter(qn("wp:docPr")))
-    properties.set("id", str(number))
-    properties.set("descr", words)
+# ---- paragraphs -------------------------------------------------------------------------------
 
 
-def vector(run: Any, drawing: bytes, document: Any) -> None:
-    """Lay a vector drawing (SVG) over the picture in a run; newer programs show that one.
+@lru_cache(maxsize=_KEPT)
+def _paragraph_marks(
+    style: str, keep: bool, item: int, tabs: str, rtl: bool, spacing: str, indent: str
+) -> str:
+    """The properties of a paragraph, in the schema's order."""
+    numbers = f"{mark('ilvl', val=0)}{mark('numId', val=item)}"
+    marks = (
+        mark("pStyle", val=style) if style else "",
+        "<w:keepNext/>" if keep else "",
+        f"<w:numPr>{numbers}</w:numPr>" if item else "",
+        tabs,
+        "<w:bidi/>" if rtl else "",
+        spacing,
+        indent,
+    )
+    told = "".join(marks)
+    return f"<w:pPr>{told}</w:pPr>" if told else ""
 
-    The extension is Microsoft's ``svgBlip`` of 2016; older programs pass it over.
+
+def paragraph(
+    content: str,
+    style: str = "",
+    *,
+    keep: bool = False,
+    item: int = 0,
+    tabs: str = "",
+    rtl: bool = False,
+    spacing: str = "",
+    indent: str = "",
+) -> str:
+    """A paragraph of runs.
+
+    ``keep`` holds it on the page of the next one; ``item`` is the id of the list that it is an
+    item of; ``tabs``, ``spacing`` and ``indent`` are marks of their own.
     """
-    package = document.part.package
-    name = PackURI(f"/word/media/drawing{len(list(package.iter_parts()))}.svg")
-    part = Part(name, "image/svg+xml", drawing, package)
-    rel_id = document.part.relate_to(part, RELATIONSHIP_TYPE.IMAGE)
-    blip = next(run._r.iter(qn("a:blip")))
-    blip.append(
-        parse_xml(
-            f'<a:extLst {nsdecls("a", "r")}><a:ext uri="{{96DAC541-7B7A-43D3-8B79-37D633B846F1}}">'
-            '<asvg:svgBlip xmlns:asvg="http://schemas.microsoft.com/office/drawing/2016/SVG/main"'
-            f' r:embed="{rel_id}"/></a:ext></a:extLst>'
-        )
+    marks = _paragraph_marks(style, keep, item, tabs, rtl, spacing, indent)
+    return f"<w:p>{marks}{content}</w:p>"
+
+
+def thin(keep: bool = False) -> str:
+    """The empty paragraph that must follow a table, taking no room."""
+    spacing = mark("spacing", after=0, line=40, lineRule="exact")
+    return paragraph("", keep=keep, spacing=spacing)
+
+
+def tab_stops(*stops: tuple[str, int, str]) -> str:
+    """Tab stops: alignment, place, leader."""
+    told = (mark("tab", val=align, leader=leader, pos=place) for align, place, leader in stops)
+    return f"<w:tabs>{''.join(told)}</w:tabs>"
+
+
+# ---- tables -----------------------------------------------------------------------------------
+
+
+def table(columns: Iterable[int], rows: str, *, mirrored: bool = False, fixed: bool = False) -> str:
+    """A table of columns so wide; ``mirrored`` begins on the right, ``fixed`` keeps the widths."""
+    grid = "".join(mark("gridCol", w=width) for width in columns)
+    marks = "<w:bidiVisual/>" if mirrored else ""
+    marks += mark("tblW", type="auto", w=0)
+    marks += mark("tblLayout", type="fixed") if fixed else ""
+    marks += _LOOK
+    return f"<w:tbl><w:tblPr>{marks}</w:tblPr><w:tblGrid>{grid}</w:tblGrid>{rows}</w:tbl>"
+
+
+def row(cells: str, marks: str = "") -> str:
+    """A row of cells with its properties."""
+    return f"<w:tr><w:trPr>{marks}</w:trPr>{cells}</w:tr>" if marks else f"<w:tr>{cells}</w:tr>"
+
+
+def cell(content: str, width: int, line: str = "") -> str:
+    """A cell. ``line`` says its lower line: eighths of a point and a color, such as ``4 8FA59B``.
+
+    It must end with a paragraph, so whoever puts a table into it puts a thin one after it.
+    """
+    marks = mark("tcW", type="dxa", w=width)
+    if line:
+        size, color = line.split()
+        bottom = mark("bottom", val="single", sz=size, space=0, color=color)
+        marks += f"<w:tcBorders>{bottom}</w:tcBorders>"
+    return f"<w:tc><w:tcPr>{marks}</w:tcPr>{content or EMPTY}</w:tc>"
+
+
+# ---- pictures ---------------------------------------------------------------------------------
+
+
+def picture(number: int, pixels: str, vector: str, alt: str, size: tuple[int, int]) -> str:
+    """What a run holds for a picture of pixels with a vector drawing laid over it.
+
+    ``number`` is its place among the pictures of the document, ``pixels`` and ``vector`` are
+    relationships, ``size`` is in EMU. Newer programs show the drawing, by Microsoft's ``svgBlip``
+    of 2016; older ones pass it over.
+    """
+    extent = 'cx="{}" cy="{}"'.format(*size)
+    return (
+        f'<w:drawing><wp:inline><wp:extent {extent}/><wp:docPr id="{number}"'
+        f' name="Picture {number}" descr={quoteattr(alt)}/><wp:cNvGraphicFramePr>'
+        '<a:graphicFrameLocks noChangeAspect="1"/></wp:cNvGraphicFramePr><a:graphic>'
+        '<a:graphicData uri="http://schemas.openxmlformats.org/drawingml/2006/picture"><pic:pic>'
+        '<pic:nvPicPr><pic:cNvPr id="0" name="image.png"/><pic:cNvPicPr/></pic:nvPicPr>'
+        f'<pic:blipFill><a:blip r:embed="{pixels}"><a:extLst>'
+        '<a:ext uri="{96DAC541-7B7A-43D3-8B79-37D633B846F1}">'
+        '<asvg:svgBlip xmlns:asvg="http://schemas.microsoft.com/office/drawing/2016/SVG/main"'
+        f' r:embed="{vector}"/></a:ext></a:extLst></a:blip><a:stretch><a:fillRect/></a:stretch>'
+        f'</pic:blipFill><pic:spPr><a:xfrm><a:off x="0" y="0"/><a:ext {extent}/></a:xfrm>'
+        '<a:prstGeom prst="rect"/></pic:spPr></pic:pic></a:graphicData></a:graphic></wp:inline>'
+        "</w:drawing>"
     )
 
 
-def pictures(document: Any) -> int:
-    """How many pictures stand in a document."""
-    return sum(1 for _ in document.element.iter(qn("wp:docPr")))
+# ---- sections and parts -----------------------------------------------------------------------
 
 
-def cell_border(cell: Any, **edges: str) -> None:
-    """Set the lines of a table cell: each edge with its width in eighths of a point, and color."""
-    borders = new("tcBorders")
-    for edge in ("top", "start", "bottom", "end"):
-        if edge in edges:
-            size, color = edges[edge].split()
-            borders.append(new(edge, val="single", sz=size, space="0", color=color))
-    cell._tc.get_or_add_tcPr().append(borders)
+def section(
+    size: tuple[int, int],
+    margins: Mapping[str, int],
+    *,
+    footer: str = "",
+    on_its_side: bool = False,
+    own_numbers: bool = False,
+    rtl: bool = False,
+) -> str:
+    """The properties of a section, in the schema's order.
+
+    ``footer`` is a relationship; ``own_numbers`` lets its pages count from one.
+    """
+    reference = f'<w:footerReference w:type="default" r:id={quoteattr(footer)}/>'
+    turned = {"orient": "landscape"} if on_its_side else {}
+    marks = (
+        reference if footer else "",
+        mark("pgSz", w=size[0], h=size[1], **turned),
+        mark("pgMar", **margins),
+        mark("pgNumType", start=1) if own_numbers else "",
+        "<w:bidi/>" if rtl else "",
+    )
+    return f"<w:sectPr>{''.join(marks)}</w:sectPr>"
 
 
-def scaled(styles: Element, factor: float) -> None:
-    """Make every letter size of the styles larger by a factor."""
-    for name in ("w:sz", "w:szCs"):
-        for size in styles.iter(qn(name)):
-            size.set(qn("w:val"), str(round(int(size.get(qn("w:val"))) * factor)))
+def section_end(section: str) -> str:
+    """The paragraph that ends every section but the last one, whose properties end the body."""
+    return f"<w:p><w:pPr>{section}</w:pPr></w:p>"
 
 
-def keywords(properties: Any, codes: list[str]) -> None:
-    """The codes of the papers in a file, where Word shows its keywords, one a line if many."""
-    if codes:
-        properties.keywords = codes[0]
-        # The library takes 255 characters; a day's cards may need more.
-        properties._element.find(qn("cp:keywords")).text = "\n".join(codes)
+def body(content: str) -> str:
+    """The body of a document, to be parsed."""
+    return f"<w:body{_BODY_NAMES}>{content}</w:body>"
 
 
-@cache
-def template(folder: Path) -> bytes:
-    """The slim template, put together from its readable parts."""
-    files = (file for file in folder.rglob("*") if file.is_file())
-    return packed((file.relative_to(folder).as_posix(), file.read_bytes()) for file in files)
-
-
-def packed(members: Iterable[tuple[str, bytes]]) -> bytes:
-    """A zip file whose bytes depend on its members alone: sorted, with one fixed date."""
-    stream = BytesIO()
-    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
-        ordered = sorted(members, key=lambda one: (one[0] != "[Content_Types].xml", one[0]))
-        for name, content in ordered:
-            info = zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0))
-            info.compress_type = zipfile.ZIP_DEFLATED
-            info.external_attr = 0o600 << 16
-            info.create_system = 0
-            archive.writestr(info, content)
-    return stream.getvalue()
-
-
-def repacked(file: bytes) -> bytes:
-    """The same zip file with members in order and one fixed date."""
-    with zipfile.ZipFile(BytesIO(file)) as archive:
-        return packed([(name, archive.read(name)) for name in archive.namelist()])
+def footer(content: str) -> str:
+    """A footer, to be parsed."""
+    return f"<w:ftr{_NAMES}>{content}</w:ftr>"
