@@ -110,6 +110,11 @@ class Desk:
         own = self.folder / OWN_LANGUAGES if self.folder else None
         return own if own and own.is_dir() else None
 
+    @cached_property
+    def languages(self) -> list[str]:
+        """The tags of all languages that there are, looked up once."""
+        return available(self.locales)
+
     def words(self, tag: str) -> Catalog:
         """The words of one of our languages, as the practice's country writes it."""
         return catalog(language(tag, self.practice.country, self.locales), self.locales)
@@ -189,7 +194,7 @@ class Desk:
         told = asked or (visit.person.language if visit and not wanted.for_team else None)
         if not told:
             return self.practice.languages[0]
-        have = available(self.locales)
+        have = self.languages
         tag = told if told in have else tag_of(told)
         found = lookup(tag, have) if tag else None
         if found is None:
