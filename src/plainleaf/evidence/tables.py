@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal, cast
 
@@ -200,18 +201,21 @@ class Tables:
 
     def study(self, group: str) -> dict[str, Figure]:
         """All printable figures of one study, by measure. Raises EvidenceProblem if none are."""
-        rows = {
-            figure.measure: figure
-            for figure in self.figures
-            if figure.place == EVERYWHERE and figure.group == group and figure.printable
-        }
-        if rows:
+        if rows := self._studies.get(group):
             return rows
         raise EvidenceProblem(
             f"No printable figures belong to the study '{group}'.",
             _TRUST,
             "Add the study's rows to figures.csv, or confirm the remembered ones.",
         )
+
+    @cached_property
+    def _studies(self) -> dict[str, dict[str, Figure]]:
+        found: dict[str, dict[str, Figure]] = {}
+        for figure in self.figures:
+            if figure.place == EVERYWHERE and figure.printable:
+                found.setdefault(figure.group, {})[figure.measure] = figure
+        return found
 
     def positions_on(self, topic: str, country: str) -> list[Position]:
         """Positions in force on a topic, those of the country first, the newer first."""

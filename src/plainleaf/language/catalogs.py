@@ -10,7 +10,7 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -30,8 +30,8 @@ REVIEWS = "reviews.toml"
 _PLACEHOLDER = re.compile(r"%\((\w+)\)s")
 _TAG = re.compile(r"</?\w+[^>]*>")
 _WHY = "A paper must be whole in its language: no gap, no lost number, no English in between."
-_KEPT = 4096
-"""How many findings about messages are kept: papers ask for the same messages again and again."""
+_KEPT = 8192
+"""How many findings about texts are kept: papers ask for the same ones again and again."""
 
 
 def placeholders(text: str) -> list[str]:
@@ -51,6 +51,7 @@ def typed_digits(text: str) -> str:
     return "".join(filter(is_digit, bare))
 
 
+@lru_cache(maxsize=_KEPT)
 def has_digit(text: str) -> bool:
     """Whether there is a numeral in a text."""
     # Asked of every piece of every page: most have none, and that is known without a loop of ours.
@@ -97,6 +98,9 @@ class Catalog:
     messages: Messages | None
     file: str = ""
     overlay: Messages | None = None
+    _sound: dict[tuple[str | None, str, str | None], tuple[str, ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     def gettext(self, message: str) -> str:
         """The translation of a message."""
@@ -129,6 +133,14 @@ class Catalog:
         return forms[plural_index(self.language, count)]
 
     def _one(self, context: str | None, message: str, plural: str | None) -> tuple[str, ...]:
+        """The forms of a message; a message that was found to be sound is not checked again."""
+        asked = context, message, plural
+        forms = self._sound.get(asked)
+        if forms is None:
+            forms = self._sound[asked] = self._checked(*asked)
+        return forms
+
+    def _checked(self, context: str | None, message: str, plural: str | None) -> tuple[str, ...]:
         source = (message,) if plural is None else (message, plural)
         if any(typed_digits(text) for text in source):
             raise self._problem(message, "a number is typed into the English text")

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from functools import lru_cache
 from typing import Literal, cast
 
 from babel import Locale
@@ -18,6 +19,33 @@ from babel.numbers import (
 
 Direction = Literal["ltr", "rtl"]
 WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+_KEPT = 1024
+"""How many numbers, days and times are remembered in words: most papers say the same ones."""
+
+
+@lru_cache(maxsize=_KEPT)
+def decimal(value: float, locale: Locale) -> str:
+    """A number as CLDR writes it; no decimals unless the value has them."""
+    whole = int(value)
+    return str(format_decimal(whole if whole == value else value, locale=locale))
+
+
+@lru_cache(maxsize=_KEPT)
+def _dated(day: date, length: Literal["full", "long", "medium"], locale: Locale) -> str:
+    return str(format_date(day, length, locale=locale))
+
+
+@lru_cache(maxsize=_KEPT)
+def _clock(moment: time, locale: Locale, script: str) -> str:
+    shown = str(format_time(moment, "short", locale=locale))
+    periods = get_period_names("abbreviated", "format", locale)
+    wide = get_period_names("wide", "format", locale)
+    for name in ("am", "pm"):
+        if script != "Latn" and periods.get(name, "").isascii():
+            shown = shown.replace(periods[name], wide.get(name, periods[name]))
+    return shown
 
 
 @dataclass(frozen=True)
@@ -49,8 +77,7 @@ class Language:
 
     def number(self, value: float) -> str:
         """A number in the marks of the language; no decimals unless the value has them."""
-        whole = int(value)
-        return str(format_decimal(whole if whole == value else value, locale=self.locale))
+        return decimal(value, self.locale)
 
     def money(self, amount: float, currency: str) -> str:
         """An amount with its currency; whole amounts without decimals.
@@ -81,26 +108,21 @@ class Language:
 
     def whole_date(self, day: date) -> str:
         """Weekday, day, month and year."""
-        return str(format_date(day, "full", locale=self.locale))
+        return _dated(day, "full", self.locale)
 
     def short_date(self, day: date) -> str:
         """Day, month in letters and year, without the weekday."""
-        return str(format_date(day, "long", locale=self.locale))
+        return _dated(day, "long", self.locale)
 
     def brief_date(self, day: date) -> str:
         """Day, short month and year, for the last line of a page; the month never as a number."""
-        brief = str(format_date(day, "medium", locale=self.locale))
+        brief = _dated(day, "medium", self.locale)
         return brief if any(char.isalpha() for char in brief) else self.short_date(day)
 
     def clock(self, moment: time | datetime) -> str:
         """A time of day; before and after noon in words of the language's own letters."""
-        shown = str(format_time(moment, "short", locale=self.locale))
-        periods = get_period_names("abbreviated", "format", self.locale)
-        wide = get_period_names("wide", "format", self.locale)
-        for name in ("am", "pm"):
-            if self.script != "Latn" and periods.get(name, "").isascii():
-                shown = shown.replace(periods[name], wide.get(name, periods[name]))
-        return shown
+        # Two moments of the same instant are equal though their clocks differ: only those count.
+        return _clock(time(moment.hour, moment.minute), self.locale, self.script)
 
     def weekday(self, name: str) -> str:
         """A day of the week from its English name in small letters."""

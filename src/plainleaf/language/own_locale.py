@@ -13,11 +13,10 @@ from typing import Annotated
 
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_time
-from babel.numbers import format_decimal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from plainleaf.errors import LanguageProblem
-from plainleaf.language.marks import WEEK, Direction, Language
+from plainleaf.language.marks import WEEK, Direction, Language, decimal
 
 FILE = "locale.toml"
 
@@ -98,8 +97,7 @@ class OwnLanguage(Language):
 
     def number(self, value: float) -> str:
         """A number in the marks of the language that lends them."""
-        whole = int(value)
-        return str(format_decimal(whole if whole == value else value, locale=self._lender))
+        return decimal(value, self._lender)
 
     def money(self, amount: float, currency: str) -> str:
         """An amount with its currency; whole amounts without decimals."""

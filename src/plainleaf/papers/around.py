@@ -1,5 +1,7 @@
 """What stands around the text of a page: the letterhead, the list of sources, the last line."""
 
+from functools import lru_cache
+
 from markupsafe import Markup
 
 from plainleaf.evidence.tables import Source
@@ -13,6 +15,9 @@ from plainleaf.papers.markup import parse
 from plainleaf.papers.order import Order
 from plainleaf.papers.quoting import Citations
 
+_KEPT = 64
+"""How many practices, each in one language, are remembered by what stands around their texts."""
+
 
 def inlines_of(markup: Markup) -> Inlines:
     """The inlines of a line of markup."""
@@ -21,6 +26,7 @@ def inlines_of(markup: Markup) -> Inlines:
     return block.inlines
 
 
+@lru_cache(maxsize=_KEPT)
 def letterhead(practice: Practice, words: Catalog) -> tuple[Inlines, ...]:
     """The practice's name, address, phone and address on the web, a line each."""
     facts = PracticeFacts(practice, words)

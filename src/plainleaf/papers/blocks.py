@@ -384,8 +384,13 @@ def flat(inlines: Inlines) -> Iterator[Inline]:
 
 def plain(inlines: Inlines) -> str:
     """The words of a run without marks, for titles and checks."""
+    return spelled(flat(inlines))
+
+
+def spelled(inlines: Iterable[Inline]) -> str:
+    """The words of inlines that are laid flat already."""
     words = []
-    for inline in flat(inlines):
+    for inline in inlines:
         if isinstance(inline, Text | Isolate | Figure | Moment):
             words.append(inline.text)
         elif isinstance(inline, Break):

@@ -197,8 +197,8 @@ def accuracy_whole(subject: Subject) -> None:
 
 def ranges_in_words(subject: Subject) -> None:
     """NUM-06: a range is said with a word, not with a dash."""
-    for run in (run for block in subject.blocks for run in runs(block)):
-        words = "".join(_number_or_words(one) for one in flat(run))
+    for run in subject.runs:
+        words = "".join(map(_number_or_words, run))
         if found := _DASHED.search(words):
             raise PaperProblem(
                 f"{subject.where} has the range '{found.group()}'.",

@@ -59,11 +59,12 @@ _KINDS = 64
 """How many papers, each in one language, are remembered by what they may say."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Texts:
     """A template and its parts: their text by name, and every string that they were compiled to.
 
-    Messages and the names of the values that a template asks for are among those strings.
+    Messages and the names of the values that a template asks for are among those strings. Each is
+    equal to itself only, so that asking whether it is known does not read it again.
     """
 
     sources: dict[str, str]
@@ -89,21 +90,22 @@ def texts(environment: Environment, paper_id: str) -> Texts:
 
 def wording(paper: Paper, told: Texts, words: Catalog, citations: Citations, reviewed: bool) -> str:
     """A digest of what the group of the wording covers: the same for all papers of a day."""
-    asked = told.strings | _in_phrases() | {one.says for one in citations.positions}
-    sources = tuple(sorted(told.sources.items()))
-    return _wording(paper.id, paper.version, sources, asked, words, reviewed, machinery())
+    positions = frozenset(one.says for one in citations.positions)
+    return _wording(paper.id, paper.version, told, positions, words, reviewed, machinery())
 
 
 @lru_cache(maxsize=_KINDS)
 def _wording(
     paper: str,
     version: str,
-    sources: tuple[tuple[str, str], ...],
-    asked: frozenset[str],
+    told: Texts,
+    positions: frozenset[str],
     words: Catalog,
     reviewed: bool,
     made_with: str,
 ) -> str:
+    asked = told.strings | _in_phrases() | positions
+    sources = sorted(told.sources.items())
     covered = [paper, version, sources, sorted(_translations(words, asked)), reviewed, made_with]
     return hashlib.sha256(json.dumps(covered, ensure_ascii=False).encode()).hexdigest()
 
@@ -126,6 +128,18 @@ def facts(
     results: Results | None,
 ) -> dict[str, Any]:
     """What the group of the facts covers, as plain data; a setting left at its default is none."""
+    return {
+        **_settings(practice),
+        "visit": visit.model_dump(mode="json", exclude_defaults=True) if visit else None,
+        "language": language,
+        "large print": large_print,
+        "day": today.isoformat(),
+        "results": _plain(vars(results)) if results else None,
+    }
+
+
+@lru_cache(maxsize=_KINDS)
+def _settings(practice: Practice) -> dict[str, Any]:
     settings = practice.model_dump(
         mode="json", exclude_defaults=True, exclude=_SETTINGS_NEVER_SHOWN
     )
@@ -133,11 +147,6 @@ def facts(
     return {
         "practice": settings,
         "phones as printed": [practice.national(number) for number in phones if number],
-        "visit": visit.model_dump(mode="json", exclude_defaults=True) if visit else None,
-        "language": language,
-        "large print": large_print,
-        "day": today.isoformat(),
-        "results": _plain(vars(results)) if results else None,
     }
 
 

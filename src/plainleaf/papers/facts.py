@@ -7,7 +7,7 @@ are listed in the catalogue and checked before anything is composed.
 from dataclasses import dataclass
 from datetime import date as Date
 from datetime import datetime
-from functools import reduce
+from functools import lru_cache, reduce
 from itertools import groupby
 
 from markupsafe import Markup
@@ -24,6 +24,9 @@ COUNTED = frozenset(("dark", "gone", "not_back", "referred", "biopsied", "harmle
 _OUT_OF = 100
 LAST_LETTER = 3
 """After so many missed second looks the letter is the last one and a referral goes with it."""
+
+_KEPT = 64
+"""How many practices, each in one language, are remembered by the words for their hours."""
 
 
 @dataclass(frozen=True)
@@ -75,22 +78,7 @@ class PracticeFacts:
     @property
     def hours(self) -> Markup:
         """Opening hours; days that follow each other with the same hours stand together."""
-        parts = []
-        for times, group in groupby(WEEK, self.practice.hours.times):
-            days = [self.words.language.weekday(day) for day in group]
-            if times is None:
-                continue
-            shown = days[0]
-            if len(days) > 1:
-                shown = phrases.day_range(self.words, days[0], days[-1])
-            opens, closes = (self.words.language.clock(t).replace(" ", "\u00a0") for t in times)
-            span = f"{times[0]:%H:%M}/{times[1]:%H:%M}"
-            parts.append(insets.moment(phrases.opening(self.words, shown, opens, closes), span))
-        return reduce(self._after, parts)
-
-    def _after(self, first: Markup, following: Markup) -> Markup:
-        message = phrases.hours_joined(self.words, "%(first)s", "%(following)s")
-        return insets.fill(message, {"first": first, "following": following})
+        return _hours(self.practice, self.words)
 
     @property
     def look_minutes(self) -> Count:
@@ -118,6 +106,23 @@ class PracticeFacts:
         return insets.fill(
             message, {"first": Count.own(first, language), "last": Count.own(last, language)}
         )
+
+
+@lru_cache(maxsize=_KEPT)
+def _hours(practice: Practice, words: Catalog) -> Markup:
+    parts = []
+    for times, group in groupby(WEEK, practice.hours.times):
+        days = [words.language.weekday(day) for day in group]
+        if times is None:
+            continue
+        shown = days[0]
+        if len(days) > 1:
+            shown = phrases.day_range(words, days[0], days[-1])
+        opens, closes = (words.language.clock(t).replace(" ", "\u00a0") for t in times)
+        span = f"{times[0]:%H:%M}/{times[1]:%H:%M}"
+        parts.append(insets.moment(phrases.opening(words, shown, opens, closes), span))
+    message = phrases.hours_joined(words, "%(first)s", "%(following)s")
+    return reduce(lambda one, two: insets.fill(message, {"first": one, "following": two}), parts)
 
 
 @dataclass(frozen=True)

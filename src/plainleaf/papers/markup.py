@@ -9,6 +9,7 @@ chart part`` and, inside text, ``strong a bdi data time cite br``.
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from functools import lru_cache
 from typing import cast, get_args
 from xml.etree import ElementTree
 
@@ -62,6 +63,8 @@ CHART_COLUMNS = {100: 10, 1000: 40}
 """The two sizes of a people chart and their columns: the same grid for every chart of a size."""
 
 _SPACE = re.compile(r"[ \t\r\n]+")
+_KEPT = 8192
+"""How many texts are remembered: the papers of a day say mostly the same."""
 
 
 def parse(xml: str, paper: str) -> Blocks:
@@ -247,7 +250,12 @@ class _Reader:
 
 
 def _text(text: str | None) -> list[Inline]:
-    return [Text(_SPACE.sub(" ", text))] if text else []
+    return [Text(_spaced(text))] if text else []
+
+
+@lru_cache(maxsize=_KEPT)
+def _spaced(text: str) -> str:
+    return _SPACE.sub(" ", text)
 
 
 def _trimmed(inlines: list[Inline]) -> Inlines:

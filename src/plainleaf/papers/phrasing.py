@@ -10,7 +10,7 @@ and ``...`` stands for up to eight characters.
 import re
 import unicodedata
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from pathlib import Path
 
 from plainleaf import paths
@@ -30,7 +30,11 @@ _SOME_CHARACTERS = r"[^\n.!?\u3002\uff01\uff1f]{0,8}"
 _MARKS_MATTER = ("vi",)
 """Languages in which a word without its marks is another word."""
 
+_KEPT = 8192
+"""How many lines are remembered: the papers of a day say mostly the same."""
 
+
+@lru_cache(maxsize=_KEPT)
 def folded(text: str, language: str = "") -> str:
     """A text for looking up: small letters, no accents or vowel marks, straight apostrophes."""
     if text.isascii():
@@ -56,8 +60,6 @@ class Phrase:
     def found(self, words: str) -> list[str]:
         """Where a folded text says it, as it is said there; it never runs on into another line."""
         # Hardly any line has all the pieces, so that hardly any pattern is ever built.
-        if not self._possible(words):
-            return []
         return [
             said for line in words.split("\n") if self._possible(line) for said in self._said(line)
         ]
@@ -77,6 +79,16 @@ class Phrase:
         for wording in self.right:
             line = _pattern(wording).sub("\n", line)
         return [found.group() for found in _pattern(self.text).finditer(line)]
+
+
+@lru_cache(maxsize=_KEPT)
+def said(folder: Path, language: str, name: str, line: str) -> tuple[tuple[Phrase, str], ...]:
+    """What one folded line says of a language's list: each phrase with the words there."""
+    return tuple(
+        (phrase, words)
+        for phrase in phrases(folder, language, name)
+        for words in phrase.found(line)
+    )
 
 
 @cache

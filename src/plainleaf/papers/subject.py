@@ -1,8 +1,9 @@
 """What a check is given: a finished page, what was asked for, and views of the page's words."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 from pathlib import Path
 
 from plainleaf.language.locales import language
@@ -60,6 +61,11 @@ class Subject:
         return tuple(walk(self.page.blocks))
 
     @cached_property
+    def runs(self) -> tuple[Inlines, ...]:
+        """Every run of text in the blocks, each laid flat."""
+        return tuple(tuple(flat(run)) for block in self.blocks for run in runs(block))
+
+    @cached_property
     def parts(self) -> dict[str, Blocks]:
         """The blocks of each element on the page."""
         return parts(self.page)
@@ -67,12 +73,13 @@ class Subject:
     @cached_property
     def words(self) -> str:
         """Our own words on the page, folded, a run a line; names and sources are left out."""
-        return own_words(self.page.blocks, self.page.language)
+        alts = [block.alt for block in self.blocks if isinstance(block, Code | PeopleChart)]
+        return _folded([*map(_own, self.runs), *alts], self.page.language)
 
     @cached_property
     def inlines(self) -> tuple[Inline, ...]:
         """Every inline of the page."""
-        return tuple(inlines(self.page))
+        return (*chain.from_iterable(self.runs), *_around(self.page))
 
     def asked_for_by(self, *rules: str) -> list[str]:
         """The elements for which the catalogue names one of the rules, as far as they are there."""
@@ -87,8 +94,13 @@ class Subject:
 
 def inlines(page: Page) -> Iterator[Inline]:
     """Every inline of a page, of its letterhead and of its foot."""
-    blocks = (run for block in walk(page.blocks) for run in runs(block))
-    for run in (*blocks, *page.letterhead, *page.address, page.foot):
+    for run in (run for block in walk(page.blocks) for run in runs(block)):
+        yield from flat(run)
+    yield from _around(page)
+
+
+def _around(page: Page) -> Iterator[Inline]:
+    for run in (*page.letterhead, *page.address, page.foot):
         yield from flat(run)
 
 
@@ -118,15 +130,20 @@ def own_words(blocks: Blocks, language: str) -> str:
     """Our own words in some blocks, folded for looking up: pictures' descriptions too."""
     lines: list[str] = []
     for block in walk(blocks):
-        lines += map(_own, runs(block))
+        lines += (_own(flat(run)) for run in runs(block))
         if isinstance(block, Code | PeopleChart):
             lines.append(block.alt)
-    return folded("\n".join(lines), language)
+    return _folded(lines, language)
 
 
-def _own(run: Inlines) -> str:
+def _folded(lines: Iterable[str], language: str) -> str:
+    return "\n".join(folded(line, language) for line in lines)
+
+
+def _own(run: Iterable[Inline]) -> str:
+    """Our own words in a run that is laid flat."""
     words = []
-    for inline in flat(run):
+    for inline in run:
         if isinstance(inline, Text | Figure | Moment):
             words.append(inline.text)
         elif not isinstance(inline, Strong | Link):

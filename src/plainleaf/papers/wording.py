@@ -1,10 +1,11 @@
 """Words that a page may not carry, looked for in the lists of its language."""
 
 import re
+from collections.abc import Iterator
 
 from plainleaf.errors import PaperProblem
-from plainleaf.papers.blocks import Text, words_of
-from plainleaf.papers.phrasing import folded, phrases
+from plainleaf.papers.blocks import Text, spelled
+from plainleaf.papers.phrasing import Phrase, folded, said
 from plainleaf.papers.subject import Subject, own_words
 
 RISKS_ARE_TOLD_IN = frozenset(
@@ -68,25 +69,28 @@ def no_selling(subject: Subject) -> None:
 
 
 def _none_of(subject: Subject, name: str, words: str, why: str) -> None:
-    for phrase in phrases(subject.locales, subject.page.language, name):
-        for said in phrase.found(words):
-            raise PaperProblem(
-                f"{subject.where} says '{said}' (listed as '{phrase.text}' in {name}.txt).",
-                why,
-                "Say it in other words; if this wording is right, add it after '!' in that line.",
-            )
+    for phrase, there in _said(subject, name, words):
+        raise PaperProblem(
+            f"{subject.where} says '{there}' (listed as '{phrase.text}' in {name}.txt).",
+            why,
+            "Say it in other words; if this wording is right, add it after '!' in that line.",
+        )
+
+
+def _said(subject: Subject, name: str, words: str) -> Iterator[tuple[Phrase, str]]:
+    for line in words.split("\n"):
+        yield from said(subject.locales, subject.page.language, name, line)
 
 
 def one_in_one_number(subject: Subject) -> None:
     """NUM-02: 'one in so many' stands with one number at most, as such numbers do not compare."""
-    words = folded(words_of(subject.page.blocks), subject.page.language)
-    listed = phrases(subject.locales, subject.page.language, "one_in")
-    said = {found for phrase in listed for found in phrase.found(words)}
+    words = "\n".join(folded(spelled(run), subject.page.language) for run in subject.runs)
+    found = {there for _, there in _said(subject, "one_in", words)}
     # The number stands last in English and first in Hindi; the other one is always 1.
-    numbers = {number for one in said for number in _NUMBER.findall(one) if number != "1"}
+    numbers = {number for one in found for number in _NUMBER.findall(one) if number != "1"}
     if len(numbers) > 1:
         raise PaperProblem(
-            f"{subject.where} says {' and '.join(map(repr, sorted(said)))}.",
+            f"{subject.where} says {' and '.join(map(repr, sorted(found)))}.",
             "Readers take the larger of two such numbers for the larger risk.",
             "Count both out of the same number of people.",
         )
