@@ -256,7 +256,7 @@ def _composed(
         try:
             page = desk.page(one, visit)
             if job.file_format == "pdf" and visit:
-                page = with_back(page, desk.practice, visit)
+                page = with_back(page, desk.practice, visit, desk.locales)
             yield Item(wish, page)
         except Problem as problem:
             lost.append(LeftOut(wish.row.line, wish.row.name, problem, one))

@@ -1,19 +1,21 @@
 """The address side of a card that is posted: the practice's address, and the person's."""
 
 from dataclasses import replace
+from pathlib import Path
 
 from plainleaf.errors import FactsProblem
 from plainleaf.office.practice import Practice
 from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import AddressSide, Inlines, Isolate, Page
-from plainleaf.papers.checks import check_exposed
+from plainleaf.papers.exposed import check_exposed
 
 
-def with_back(page: Page, practice: Practice, visit: Visit) -> Page:
+def with_back(page: Page, practice: Practice, visit: Visit, locales: Path | None = None) -> Page:
     """A card for the post with its address side, if the practice prints backs; else the same page.
 
-    Raises FactsProblem when the person has no address, and PaperProblem when a line of the address
-    side carries a health word: everybody who handles the post reads it.
+    ``locales`` is the office's own folder of languages, if any. Raises FactsProblem when the person
+    has no address, and PaperProblem when a line of the address side carries a health word:
+    everybody who handles the post reads it.
     """
     backs = practice.reminders.backs if practice.reminders else "none"
     if page.shape != "card" or page.card != "post" or backs == "none":
@@ -34,7 +36,7 @@ def with_back(page: Page, practice: Practice, visit: Visit) -> Page:
             backs,
         ),
     )
-    check_exposed(backed)
+    check_exposed(backed, locales, practice.languages)
     return backed
 
 

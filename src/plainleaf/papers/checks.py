@@ -3,7 +3,6 @@
 import re
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 
 from plainleaf import paths
@@ -20,13 +19,13 @@ from plainleaf.papers.blocks import (
     Section,
     Text,
     flat,
-    plain,
     walk,
     words_of,
 )
 from plainleaf.papers.catalogue import Paper
 from plainleaf.papers.compose import Order
-from plainleaf.papers.phrasing import LETTER, lines
+from plainleaf.papers.exposed import check_exposed
+from plainleaf.papers.exposed import exposed_words as exposed_words
 from plainleaf.papers.subject import Subject, inlines
 from plainleaf.papers.subject import elements as elements
 
@@ -148,35 +147,10 @@ def _charts_agree(subject: Subject) -> None:
                     )
 
 
-@cache
-def exposed_words(folder: Path, language: str) -> tuple[str, ...]:
-    """Words that no exposed surface may carry in a language; a line each, # for remarks.
-
-    Raises PaperProblem when the language has no list.
-    """
-    found = lines(folder, language, "exposed_words", "A card could betray why somebody comes.")
-    return tuple(line.casefold() for line in found)
-
-
 def _no_health_words(subject: Subject) -> None:
     """PR-04 PR-15 CL-09 EM-04: no health word, also not in the name of the practice."""
-    check_exposed(subject.page, subject.locales)
-
-
-def check_exposed(page: Page, locales: Path | None = None) -> None:
-    """Raises PaperProblem for the first health word on a page, its address side included."""
-    back = (*page.back.sender, *page.back.receiver) if page.back else ()
-    shown = (*page.letterhead, page.foot, *back)
-    surface = "\n".join([page.title, words_of(page.blocks), *map(plain, shown)]).casefold()
-    # Words that begin inside a longer one are others, but not where no spaces part them.
-    begins = "" if page.script in ("Hans", "Hant", "Jpan") else rf"(?<!{LETTER})"
-    for word in exposed_words(locales or paths.locales(), page.language):
-        if word in surface and re.search(begins + re.escape(word), surface):
-            raise PaperProblem(
-                f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
-                "Anybody may see this surface, and it must not betray the reason for the visit.",
-                "Take the word out of the text, of the name in practice.toml, or of the address.",
-            )
+    languages = subject.order.practice.languages if subject.order else ()
+    check_exposed(subject.page, subject.locales, languages)
 
 
 def trace(page: Page) -> list[tuple[str, str, str]]:

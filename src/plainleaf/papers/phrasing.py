@@ -93,7 +93,7 @@ def said(folder: Path, language: str, name: str, line: str) -> tuple[tuple[Phras
 
 @cache
 def _pattern(phrase: str) -> re.Pattern[str]:
-    if _NO_SPACES.search(phrase):
+    if unspaced(phrase):
         return _unspaced(phrase)
     built = ""
     for word in phrase.split():
@@ -103,6 +103,11 @@ def _pattern(phrase: str) -> re.Pattern[str]:
             letters = f"{LETTER}*".join(map(re.escape, word.split("*")))
             built += (_ONE_WORD if word == "*" else letters) + _BETWEEN
     return re.compile(rf"(?<!{LETTER}){built.removesuffix(_BETWEEN)}(?!{LETTER})")
+
+
+def unspaced(phrase: str) -> bool:
+    """Whether a phrase is written in a script that parts no words by spaces."""
+    return bool(_NO_SPACES.search(phrase))
 
 
 def _unspaced(phrase: str) -> re.Pattern[str]:
