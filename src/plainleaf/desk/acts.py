@@ -5,10 +5,7 @@ DEVELOPERS.md: 1 check, 2 look up, 3 compose, 4 check, 5 write, 7 tell (6, recor
 """
 
 import logging
-import os
-import tempfile
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
@@ -17,6 +14,8 @@ from itertools import product
 from pathlib import Path
 
 from plainleaf import paths
+from plainleaf.desk.files import put as put
+from plainleaf.desk.files import put_all
 from plainleaf.errors import LanguageProblem, OutputProblem, Problem
 from plainleaf.evidence.own import OwnRows, merged, read_rows
 from plainleaf.evidence.tables import Tables, load
@@ -237,36 +236,6 @@ def write(pages: Sequence[Page], file_format: str) -> bytes:
     return bytes(module.write(pages))
 
 
-def put(out: Path, content: bytes) -> Path:
-    """Write a file whole or not at all. Raises OutputProblem when the place will not take it."""
-    try:
-        with _beside(out) as part:
-            part.write_bytes(content)
-            part.replace(out)
-    except OSError as error:
-        raise OutputProblem(
-            f"{out.name} cannot be written ({error.strerror}).",
-            "The paper is not where you want it, so it counts as not made.",
-            "Choose another place with '--out', or close the program that holds the file.",
-        ) from error
-    log.debug("7 tell: %s", out)
-    return out
-
-
-@contextmanager
-def _beside(out: Path) -> Iterator[Path]:
-    """A temporary file in the folder of ``out`` that is gone afterwards, whatever happens."""
-    out.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.")
-    os.close(handle)
-    part = Path(name)
-    part.chmod(0o644)
-    try:
-        yield part
-    finally:
-        part.unlink(missing_ok=True)
-
-
 def begin(folder: Path) -> Path:
     """Write a commented practice.toml. Raises OutputProblem rather than overwrite one."""
     out = folder / "practice.toml"
@@ -331,8 +300,7 @@ def demo(folder: Path, progress: Progress = silent) -> list[Made]:
         files[out] = write([desk.page(paper_id, visit) for visit in visits], "pdf")
         made.append(Made(paper_id, "each in their own", out))
         progress(out.name)
-    for file, content in files.items():
-        put(file, content)
+    put_all(files.items())
     return made
 
 

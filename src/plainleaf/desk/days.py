@@ -6,6 +6,7 @@ pages. So the same list gives the same bytes with any number of workers, and wit
 """
 
 import pickle
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
@@ -14,15 +15,16 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from plainleaf.desk.acts import (
+    FORMATS,
     Desk,
     LeftOut,
     Progress,
     format_of,
-    put,
     read_people,
     silent,
     write,
 )
+from plainleaf.desk.files import none_of_an_earlier_run, put_all
 from plainleaf.desk.workers import in_order, processes, scheduler
 from plainleaf.errors import FactsProblem, Problem
 from plainleaf.office.people import Row
@@ -145,7 +147,7 @@ def day(
         if not kept:
             raise _nobody(people, total.left_out)
         targets = _in_folder(kept, out) if each else _beside_each_other(kept, out)
-        files = [put(target, place.read_bytes()) for target, place in targets]
+        files = _put(list(targets), out, each)
     return DayResult(
         tuple(files),
         tuple(total.printed),
@@ -153,6 +155,17 @@ def day(
         tuple(total.gaps),
         tuple(total.unsaid),
     )
+
+
+def _put(targets: list[tuple[Path, Path]], out: Path, each: bool) -> list[Path]:
+    """The files in their places; a longer run before may not leave parts of it among them."""
+    new = [target for target, _ in targets]
+    if each:
+        none_of_an_earlier_run(out, rf"[0-9]{{4,}}-[a-z-]+\.({'|'.join(FORMATS)})", new)
+    else:
+        parts = rf"{re.escape(out.stem)}(-wallet-cards|-cards)?(-[0-9]+-of-[0-9]+)?"
+        none_of_an_earlier_run(out.parent, parts + re.escape(out.suffix), new)
+    return put_all((target, place.read_bytes()) for target, place in targets)
 
 
 def _wishes(rows: Iterable[Row], chosen: tuple[str, ...]) -> list[Wish]:
