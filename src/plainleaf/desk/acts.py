@@ -6,12 +6,13 @@ DEVELOPERS.md: 1 check, 2 look up, 3 compose, 4 check, 5 write, 7 tell (6, recor
 
 import logging
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from functools import cache, cached_property
 from importlib import import_module
 from itertools import product
 from pathlib import Path
+from typing import cast
 
 from plainleaf import paths
 from plainleaf.desk.files import put as put
@@ -22,6 +23,7 @@ from plainleaf.evidence.tables import Tables, load
 from plainleaf.language.catalogs import Catalog, Review, available, catalog, reviews
 from plainleaf.language.locales import language
 from plainleaf.language.matching import lookup, tag_of
+from plainleaf.language.texting import FORMS
 from plainleaf.office.advice import Advice, advise
 from plainleaf.office.fhir import read_bundle
 from plainleaf.office.people import Row, read_list
@@ -34,6 +36,7 @@ from plainleaf.papers.catalogue import PAPERS, Paper, paper
 from plainleaf.papers.checks import check
 from plainleaf.papers.compose import Order, compose
 from plainleaf.papers.facts import missing
+from plainleaf.papers.privacy import MOST_CHARACTERS, length
 
 log = logging.getLogger("plainleaf")
 
@@ -46,6 +49,9 @@ OWN_FIGURES = "own_figures.csv"
 
 OWN_LANGUAGES = "locales"
 """The practice's own languages, a folder each, beside practice.toml."""
+
+_NEAR_DAYS = 180
+"""For so many days ahead a day is clear without its year."""
 
 _CARDS_A_SHEET = {"post": 4, "wallet": 8}
 """How many cards for nobody yet make one sheet."""
@@ -130,12 +136,29 @@ class Desk:
             asked, self.practice, visit, tag, large, self.today, self.results, self.locales
         )
         log.debug("2 look up: practice, %s, figures", tag)
-        tables, signatures = self.tables, self.signatures
+        _ = self.tables, self.signatures
         log.debug("3 compose")
-        page = compose(order, tables, signatures)
+        page = self._composed(order)
         log.debug("4 check the page: its code is %s", page.code)
         check(page, asked, self.figure_ids, self.locales, order)
         return page
+
+    def _composed(self, order: Order) -> Page:
+        """The page of an order; a text with the fullest day that costs no further part."""
+        orders = [order]
+        if order.paper.id == "reminder-text":
+            orders = [replace(order, day_form=form) for form in self._day_forms(order.visit)]
+        pages = (compose(one, self.tables, self.signatures) for one in orders)
+        if len(orders) == 1:
+            return next(pages)
+        fewest = import_module("plainleaf.writers.message").fewest_parts
+        return cast(Page, fewest(pages, lambda page: length(page) <= MOST_CHARACTERS))
+
+    def _day_forms(self, visit: Visit | None) -> tuple[str, ...]:
+        """How a text may name its day, fullest first; the year is left out of a near one only."""
+        when = visit.comes_next_from(self.today) if visit else None
+        near = when is not None and (when.date() - self.today).days <= _NEAR_DAYS
+        return tuple(form for form in FORMS if near or form != "near")
 
     def page_or_both(
         self,
@@ -263,14 +286,24 @@ def _demo_visits() -> tuple[Visit, ...]:
     return tuple(row.visit for row in rows if row.visit)
 
 
-def demo_visit(asked: Paper, tag: str) -> Visit:
+def demo_visit(asked: Paper, tag: str, today: date | None = None) -> Visit:
     """The demo's first visit in a language that has all the facts a paper needs.
 
-    In a language that nobody of the invented day reads, somebody else is taken to read it.
+    In a language that nobody of the invented day reads, somebody else is taken to read it. What is
+    booked there is put off by whole weeks if it is over on ``today``.
     """
     visits = [one for one in _demo_visits() if one.person.language == tag]
     visits += [_reading(one, tag) for one in _demo_visits()]
-    return next(one for one in visits if not missing(asked.needs, one))
+    found = next(one for one in visits if not missing(asked.needs, one))
+    return _put_off(found, today) if today else found
+
+
+def _put_off(visit: Visit, today: date) -> Visit:
+    if not visit.bookings or visit.comes_next_from(today):
+        return visit
+    last = visit.bookings[-1]
+    weeks = (today - last.date()).days // 7 + 1
+    return visit.model_copy(update={"next_visit": last + timedelta(weeks=weeks)})
 
 
 def _reading(visit: Visit, tag: str) -> Visit:
@@ -297,7 +330,8 @@ def demo(folder: Path, progress: Progress = silent) -> list[Made]:
             progress(f"{tag}/{out.name}")
     for paper_id in ("introduction", "reminder-card"):
         out = folder / f"day-{paper_id}.pdf"
-        files[out] = write([desk.page(paper_id, visit) for visit in visits], "pdf")
+        asked = [one for one in visits if one.bookings or not PAPERS[paper_id].exposed]
+        files[out] = write([desk.page(paper_id, visit) for visit in asked], "pdf")
         made.append(Made(paper_id, "each in their own", out))
         progress(out.name)
     put_all(files.items())

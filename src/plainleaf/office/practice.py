@@ -18,6 +18,10 @@ from plainleaf.language.locales import clean_name
 WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _KEPT = 16
 """How many phone numbers are kept as they are written: a practice has few, on every letter."""
+MOST_CALLED = 24
+"""The most characters of the practice's name in text messages: with them a text of at most 160 is
+sure in all our languages."""
+
 _WHY = "Every paper carries these settings, so a wrong one would be printed many times."
 
 
@@ -32,6 +36,16 @@ def _clean(text: str) -> str:
 
 
 Line = Annotated[str, AfterValidator(_clean)]
+
+
+def _short(name: str) -> str:
+    if len(name) > MOST_CALLED:
+        raise ValueError(f"it has {len(name)} characters; a text has room for {MOST_CALLED}")
+    if name[0] in "=+-@":
+        raise ValueError(f"it begins with '{name[0]}', which a spreadsheet takes for a formula")
+    return name
+
+
 Role = Literal["dentist", "hygienist", "assistant", "front desk", "practice manager"]
 
 
@@ -130,12 +144,14 @@ class Reminders(_Settings):
 
     ``time_zone`` is a name of the IANA database, such as America/Denver. ``backs`` is the edge over
     which the printer turns a sheet of cards to print their address sides; none leaves them blank.
+    ``called`` is a short name of the practice for text messages, which have little room.
     """
 
     email: str = Field(pattern=r"^[^@\s]+@[^@\s]+\.[^@\s]+$")
     time_zone: str
     visit_minutes: int = Field(default=30, strict=True, ge=5, le=240)
     backs: Literal["none", "long edge", "short edge"] = "none"
+    called: Annotated[Line, AfterValidator(_short)] | None = None
 
     @model_validator(mode="after")
     def _zone_exists(self) -> "Reminders":
@@ -215,6 +231,11 @@ class Practice(_Settings):
     reminders: Reminders | None = None
     language_help: LanguageHelp | None = None
     post: Post | None = None
+
+    @property
+    def called(self) -> str:
+        """The practice's name in text messages."""
+        return (self.reminders and self.reminders.called) or self.name
 
     @property
     def zone(self) -> ZoneInfo | None:

@@ -78,7 +78,22 @@ ComingBack = Literal["will come", "cannot come", "does not want to"]
 RecheckFound = Literal["gone", "smaller", "still there"]
 Relationship = Literal["parent", "legal guardian", "other relative", "carer", "power of attorney"]
 InterpreterMode = Literal["in the room", "by phone", "by video"]
-Channel = Literal["letter", "phone call", "text message", "email"]
+Channel = Literal["letter", "phone call", "text message", "email", "none"]
+"""The ways to be reminded; ``none`` stands alone and asks not to be."""
+
+_CHANNELS = {
+    other: way
+    for way, others in {
+        "letter": ("card", "postcard", "post"),
+        "phone call": ("call", "phone", "telephone"),
+        "text message": ("text", "texts", "sms"),
+        "email": ("e-mail", "e mail"),
+        "none": ("no", "no reminder", "no reminders", "nothing"),
+    }.items()
+    for other in (way, *others)
+}
+"""Other words for them. ``mail`` is a letter to some and an e-mail to others, so we ask."""
+
 
 _WRITTEN_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _WRITTEN_MOMENT = "^[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2}([.][0-9]+)?)?$"
@@ -136,6 +151,23 @@ def _language(text: str) -> str:
     if tag is None:
         raise ValueError(f"{text[:40]!a} is no language that we know; write it as es or Spanish")
     return tag
+
+
+def _ways(value: object) -> object:
+    """The ways to be reminded in our own words, each once, out of a list or a text with commas."""
+    if not isinstance(value, str | list | tuple):
+        return value
+    parts = [value] if isinstance(value, str) else value
+    told = [
+        part.strip() if isinstance(part, str) else part
+        for one in parts
+        for part in (re.split("[,;+]", one) if isinstance(one, str) else [one])
+    ]
+    found = [_CHANNELS.get(one.casefold(), one) if isinstance(one, str) else one for one in told]
+    found = [one for place, one in enumerate(found) if one not in ("", *found[:place])]
+    if "none" in found and len(found) > 1:
+        raise ValueError("'none' stands beside other ways")
+    return found
 
 
 def _grown_up(adult: bool) -> bool:
@@ -201,7 +233,7 @@ class Person(_Facts):
     address: tuple[Line, ...] = Field(default=(), max_length=6)
     phone: Line | None = None
     email: Email | None = None
-    channels: tuple[Channel, ...] = ()
+    channels: Annotated[tuple[Channel, ...], BeforeValidator(_ways)] = ()
 
 
 class Size(_Facts):
@@ -285,9 +317,21 @@ class Visit(_Facts):
     done_by: Staff | None = None
 
     @property
+    def bookings(self) -> tuple[datetime, ...]:
+        """What is booked, in order, without a second look whose outcome is recorded."""
+        seen, again = self.recheck_outcome, self.recheck
+        over = seen is not None and again is not None and again.date() <= seen.day
+        booked = {self.next_visit, None if over else again}
+        return tuple(sorted(one for one in booked if one))
+
+    @property
     def comes_next(self) -> datetime | None:
-        """When the person is booked next, whatever for: the next visit, else the second look."""
-        return self.next_visit or self.recheck
+        """The first booking on record, whatever for; it may lie before the day of asking."""
+        return next(iter(self.bookings), None)
+
+    def comes_next_from(self, day: date) -> datetime | None:
+        """The first booking that is not before a day; None when none is left."""
+        return next((one for one in self.bookings if one.date() >= day), None)
 
 
 def visit_schema() -> dict[str, Any]:

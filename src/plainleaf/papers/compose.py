@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterable
 from contextvars import ContextVar
 from dataclasses import asdict, replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from plainleaf.language import phrases
 from plainleaf.language.catalogs import SOURCE, Catalog, Review, catalog, is_reviewed
 from plainleaf.language.extraction import of_paper
 from plainleaf.language.locales import language
+from plainleaf.office.visits import Visit
 from plainleaf.papers import covered, helping, insets
 from plainleaf.papers.again import stamp
 from plainleaf.papers.area import AreaFacts
@@ -141,6 +143,19 @@ def _facts_given(order: Order) -> None:
             "Without it the paper would have a gap in the place that matters most.",
             "Give these facts with '--visit FILE', or add the columns to the list.",
         )
+    if order.paper.exposed and order.visit:
+        _still_to_come(order.visit, order.today)
+
+
+def _still_to_come(visit: Visit, today: date) -> None:
+    """A card may be filled in by hand; one whose visit is over would look as if none was booked."""
+    if visit.bookings and visit.comes_next_from(today) is None:
+        last = visit.bookings[-1].date().isoformat()
+        raise FactsProblem(
+            f"The last booked visit was on {last}, and it is {today.isoformat()}.",
+            "Nobody can come to a visit that is over.",
+            "Book the next visit and add it, or leave the person out.",
+        )
 
 
 def _draft_allowed(order: Order, words: Catalog) -> None:
@@ -199,7 +214,7 @@ def _render(order: Order, words: Catalog, citations: Citations, templates: Path 
             .get_template(f"{order.paper.id}.xml")
             .render(
                 practice=PracticeFacts(order.practice, words),
-                visit=VisitFacts(order.visit, order.practice, words),
+                visit=VisitFacts(order.visit, order.practice, words, order.today),
                 area=AreaFacts(order.visit, words),
                 figures=Figures(
                     citations.tables, words, citations, country, order.today.year - OLDEST_YEARS
@@ -215,6 +230,7 @@ def _render(order: Order, words: Catalog, citations: Citations, templates: Path 
                 review_by=_Later(words, citations),
                 numbers_current=lambda: citations.review_by() >= order.today,
                 code_alt=phrases.code_alt(words),
+                day_form=order.day_form,
             )
         )
     except (TemplateError, KeyError, AttributeError) as error:

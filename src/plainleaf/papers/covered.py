@@ -146,6 +146,7 @@ def _settings(practice: Practice) -> dict[str, Any]:
     phones = (practice.phones.desk, practice.phones.out_of_hours)
     return {
         "practice": settings,
+        "called": practice.called if practice.called != practice.name else None,
         "phones as printed": [practice.national(number) for number in phones if number],
     }
 

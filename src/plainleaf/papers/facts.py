@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from plainleaf.language import findings, phrases
 from plainleaf.language.catalogs import Catalog
+from plainleaf.language.texting import FORMS, day_forms
 from plainleaf.office.practice import WEEK, Practice, Staff
 from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
@@ -40,6 +41,11 @@ class PracticeFacts:
     def name(self) -> Markup:
         """The practice's name."""
         return insets.name(self.practice.name, "practice", self.words.language)
+
+    @property
+    def called(self) -> Markup:
+        """The practice's name in text messages: the short one that it set, or the whole one."""
+        return insets.name(self.practice.called, "practice", self.words.language)
 
     @property
     def phone(self) -> Markup:
@@ -132,6 +138,7 @@ class VisitFacts:
     visit: Visit | None
     practice: Practice
     words: Catalog
+    today: Date
 
     @property
     def name(self) -> Markup:
@@ -244,12 +251,13 @@ class VisitFacts:
         return self.visit is not None and self.visit.missed_rechecks >= LAST_LETTER
 
     @property
-    def next_short_day(self) -> Markup:
-        """The day of the next visit without the weekday, for a short message."""
+    def next_days(self) -> dict[str, Markup]:
+        """The day of the next visit in each form that a short message may have."""
         if self._next is None:
-            return EMPTY
+            return dict.fromkeys(FORMS, EMPTY)
         day = self._next.date()
-        return insets.moment(self.words.language.short_date(day), day.isoformat())
+        forms = day_forms(self.words.language, day)
+        return {form: insets.moment(text, day.isoformat()) for form, text in forms.items()}
 
     @property
     def next_day(self) -> Markup:
@@ -281,7 +289,7 @@ class VisitFacts:
 
     @property
     def _next(self) -> datetime | None:
-        return self.visit.comes_next if self.visit else None
+        return self.visit.comes_next_from(self.today) if self.visit else None
 
     def _day(self, day: Date | None) -> Markup:
         return insets.whole_date(self.words.language, day) if day else EMPTY

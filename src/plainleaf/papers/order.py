@@ -12,7 +12,10 @@ from plainleaf.papers.paper import Paper
 
 @dataclass(frozen=True)
 class Order:
-    """What somebody asked for. ``locales`` is the office's own folder of languages, if any."""
+    """What somebody asked for. ``locales`` is the office's own folder of languages, if any.
+
+    ``day_form`` says how fully a text message names its day (``language.texting``).
+    """
 
     paper: Paper
     practice: Practice
@@ -22,3 +25,4 @@ class Order:
     today: date
     results: Results | None = None
     locales: Path | None = None
+    day_form: str = "short"

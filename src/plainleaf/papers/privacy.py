@@ -11,10 +11,12 @@ from plainleaf.papers.blocks import (
     Isolate,
     Link,
     Moment,
+    Page,
     Paragraph,
     flat,
     plain,
     runs,
+    walk,
 )
 from plainleaf.papers.compose import Order
 from plainleaf.papers.subject import Subject
@@ -45,7 +47,7 @@ def _practice_and_name(order: Order) -> set[str]:
     practice, phones = order.practice, order.practice.phones
     numbers = [phones.desk, *((phones.out_of_hours,) if phones.out_of_hours else ())]
     website = practice.links.website.removeprefix("https://").rstrip("/")
-    known = {practice.name, website, phones.emergency, *practice.address.lines}
+    known = {practice.name, practice.called, website, phones.emergency, *practice.address.lines}
     known |= {practice.national(number) for number in numbers}
     if order.visit:
         known.add(order.visit.person.called or order.visit.person.name)
@@ -53,7 +55,7 @@ def _practice_and_name(order: Order) -> set[str]:
 
 
 def _times(order: Order) -> set[str]:
-    when = order.visit.comes_next if order.visit else None
+    when = order.visit.comes_next_from(order.today) if order.visit else None
     if when is None:
         return set()
     return {when.date().isoformat(), f"{when:%H:%M}", when.isoformat(timespec="minutes")}
@@ -115,18 +117,23 @@ def _personal(order: Order | None, address: str) -> bool:
     return any(len(name) > 1 and name.casefold() in rest for name in names)
 
 
-def short_enough(subject: Subject) -> None:
-    """PR-08 SM-07: a text message has at most 160 characters."""
+def length(page: Page) -> int:
+    """How many characters the text message of a page has."""
     found = [
         plain(run)
-        for block in subject.blocks
+        for block in walk(page.blocks)
         if isinstance(block, Paragraph | Fields)
         for run in runs(block)
     ]
-    length = len(" ".join(" ".join(found).split()))
-    if length > MOST_CHARACTERS:
+    return len(" ".join(" ".join(found).split()))
+
+
+def short_enough(subject: Subject) -> None:
+    """PR-08 SM-07: a text message has at most 160 characters."""
+    found = length(subject.page)
+    if found > MOST_CHARACTERS:
         raise PaperProblem(
-            f"{subject.where} is {length} characters long.",
+            f"{subject.where} is {found} characters long.",
             f"A text message about a visit may have {MOST_CHARACTERS} characters.",
-            "Shorten the text, or the name in practice.toml.",
+            "Set a short name for texts in practice.toml, as 'called' under [reminders].",
         )

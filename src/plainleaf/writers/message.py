@@ -4,7 +4,8 @@ The alphabet, its extension and the packing into parts are those of 3GPP TS 23.0
 No national table is assumed: gateways rarely use them.
 """
 
-from collections.abc import Sequence
+import re
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -50,6 +51,10 @@ _DOUBLE_QUOTES = "\u201c\u201d\u201e\u201f"
 _DASHES = "\u2010\u2011\u2012\u2013\u2014\u2015"
 _NO_BREAK_SPACES = "\u00a0\u202f"
 _BIDI_MARKS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+_UNSPACED = ("Hans", "Hant", "Jpan")
+_SPACE_AFTER_STOP = re.compile(r"(?<=[\u3002\uff01\uff1f\uff1a\uff1b\uff0c\u3001]) ")
+"""Scripts that set no space after a full stop or a comma."""
+
 _OPEN, _CLOSE = "\u2066", "\u2069"
 _PLAIN = str.maketrans(
     dict.fromkeys(_SINGLE_QUOTES, "'")
@@ -128,6 +133,12 @@ def report(page: Page) -> Report:
     return Report(text, encoding(text), units(text), parts(text))
 
 
+def fewest_parts(pages: Iterable[Page], fits: Callable[[Page], bool]) -> Page:
+    """The first of the pages that costs the fewest parts among those that fit; else the last."""
+    found = list(pages)
+    return min(filter(fits, found), key=lambda page: report(page).parts, default=found[-1])
+
+
 def words(page: Page) -> str:
     """The words of a page's paragraphs and fields in reading order, with single spaces between.
 
@@ -139,7 +150,9 @@ def words(page: Page) -> str:
         if isinstance(block, Paragraph | Fields)
         for run in runs(block)
     )
-    return " ".join(" ".join(found).split())
+    if page.script not in _UNSPACED:
+        return " ".join(" ".join(found).split())
+    return _SPACE_AFTER_STOP.sub("", " ".join(" ".join(found).split()))
 
 
 def _run(inlines: Inlines, marked: bool) -> str:
