@@ -136,7 +136,8 @@ def test_day_prints_everybody_in_order_and_says_who_is_left_out(office: Path) ->
 def test_reminders_are_made_on_the_ways_that_people_chose(office: Path) -> None:
     done = run("remind", "day.csv", "--to", "out", "--date", "2026-11-25", folder=office)
     assert done.returncode == 0, done.stderr
-    assert "2 by email, 4 by letter, 3 by text message" in done.stdout
+    assert "2 by email, 3 by letter, 3 by text message" in done.stdout
+    assert "Left out: 1.\n  line 7" in done.stdout, "the second look is over, and nothing is booked"
     assert "no record is kept yet" in done.stdout
     assert "Texts in ar, es are drafts" in done.stdout
     assert files(office / "out") == {
@@ -178,8 +179,8 @@ def test_who_gets_no_reminder_is_named_with_the_reason(office: Path) -> None:
     lines = (office / "day.csv").read_text("utf-8").splitlines()
     lines += ["Nobody Reached,,en,,,,,,,,,2026-12-01T09:00,,,,,text message", "No Visit,,en"]
     (office / "day.csv").write_text("\n".join(lines), "utf-8")
-    done = run("remind", "day.csv", "--to", "out", folder=office)
-    assert "Left out: 2." in done.stdout
+    done = run("remind", "day.csv", "--to", "out", "--date", "2026-11-25", folder=office)
+    assert "Left out: 3." in done.stdout
     assert "line 9, Nobody Reached: There is no phone number" in done.stdout
     assert "line 10, No Visit" in done.stdout
     bare = (office / "practice.toml").read_text("utf-8").replace("[reminders]", "[other]")
@@ -234,6 +235,8 @@ def test_sources_past_their_day_are_named_with_their_papers(office: Path) -> Non
     first = later.stdout.splitlines()[0]
     assert "2017: to be looked at by 2026-12-31; stands on consent, introduction, options" in first
     assert "plainleaf figures add" in later.stdout
+    years_later = run("cite", "reminder-mail", "--date", "2031-02-01", folder=office)
+    assert years_later.returncode == 0, years_later.stderr
 
 
 OWN = """id,measure,group,site,icd10,sex,age,place,period,value,low,high,setting,source,locator,\

@@ -14,24 +14,25 @@ from plainleaf.errors import OutputProblem
 log = logging.getLogger("plainleaf")
 
 
-def put(out: Path, content: bytes) -> Path:
+def put(out: Path, content: bytes, mode: int = 0o666) -> Path:
     """Write a file whole or not at all. Raises OutputProblem when the place will not take it."""
-    return put_all([(out, content)])[0]
+    return put_all([(out, content)], mode)[0]
 
 
-def put_all(files: Iterable[tuple[Path, bytes]]) -> list[Path]:
+def put_all(files: Iterable[tuple[Path, bytes]], mode: int = 0o666) -> list[Path]:
     """Write files whole, all of them or none; those that were there before are replaced.
 
     Everything is written beside its place first, and only then named. When one name is refused, the
-    others are what they were before. A file that is replaced keeps its mode; a new one has that of
-    the user's mask. Raises OutputProblem naming the first place that will not take its file.
+    others are what they were before. A file that is replaced keeps its mode; a new one has ``mode``
+    without what the user's mask forbids. Raises OutputProblem naming the first place that will not
+    take its file.
     """
     written: list[tuple[Path, Path]] = []
     out = Path()
     try:
         with _undone_unless_whole() as moved:
             for out, content in files:
-                written.append((_beside(out, content), out))
+                written.append((_beside(out, content, mode), out))
             for part, out in written:
                 moved(part, out)
     except OSError as error:
@@ -48,20 +49,19 @@ def put_all(files: Iterable[tuple[Path, bytes]]) -> list[Path]:
     return [out for _, out in written]
 
 
-def _beside(out: Path, content: bytes) -> Path:
+def _beside(out: Path, content: bytes, mode: int) -> Path:
     """A file of that content in the folder of ``out``, never readable by more than ``out`` is."""
     out.parent.mkdir(parents=True, exist_ok=True)
-    mode = stat.S_IMODE(out.stat().st_mode) if out.exists() else None
+    old = stat.S_IMODE(out.stat().st_mode) if out.exists() else None
     part = _hidden(out)
     # The system takes the user's mask off the mode of a new file.
-    handle = os.open(
-        part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666 if mode is None else mode
-    )
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY
+    handle = os.open(part, flags, mode if old is None else old)
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
-        if mode is not None:
-            part.chmod(mode)
+        if old is not None:
+            part.chmod(old)
     except OSError:
         part.unlink(missing_ok=True)
         raise

@@ -3,36 +3,55 @@
 The files are made for the office to send. No record is kept of what was sent: that is not built.
 """
 
-import csv
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from io import StringIO
+from datetime import date, datetime
 from pathlib import Path
 
-from plainleaf.desk.acts import Desk, LeftOut, Progress, put, read_people, silent, write
+from plainleaf import paths
+from plainleaf.desk.acts import Desk, LeftOut, Progress, read_people, silent, write
+from plainleaf.desk.entries import calendar_key, identity, sequence_of, uid_seed
+from plainleaf.desk.exports import dialled, not_computed, table
+from plainleaf.desk.files import none_of_an_earlier_run, put_all
 from plainleaf.errors import FactsProblem, Problem, SettingsProblem
 from plainleaf.language import phrases
+from plainleaf.language.catalogs import SOURCE
 from plainleaf.office.people import Row
-from plainleaf.office.practice import Reminders
-from plainleaf.office.visits import Visit
+from plainleaf.office.practice import WEEK, Practice, Reminders
+from plainleaf.office.visits import Channel, Visit
 from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.compose import signed
+from plainleaf.papers.exposed import Watch
 from plainleaf.writers import appointment, mail, message
 
 TEXTS = "texts.csv"
+CALLS = "calls.csv"
 CARDS = "cards.pdf"
-_HEADS = ("line", "phone", "language", "text", "encoding", "parts", "code", "translation")
+_OURS = r"(texts|calls)\.csv|cards\.pdf|(mail|appointment|call)-[0-9]+\.(eml|ics|txt)"
+"""The names of all files that an earlier run may have left."""
+
+_TEXT_HEADS = ("line", "phone", "language", "text", "encoding", "parts", "code", "translation")
+_CALL_HEADS = ("line", "name", "phone", "language", "script")
 
 
 @dataclass(frozen=True)
 class Reminded:
-    """What was made: the files, how many people on each way, and who was left out and why."""
+    """What was made: the files, how many people on each way, and who was left out and why.
+
+    ``gaps`` has each way that could not be served for somebody who is reminded on another one;
+    ``asks`` visits that the office should look at again, though their reminders were made. Each of
+    ``parts`` is a language, a number of messages, and how many texts are sent as so many.
+    """
 
     files: tuple[Path, ...]
     ways: dict[str, int]
     drafts: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
+    gaps: tuple[LeftOut, ...] = ()
+    asks: tuple[str, ...] = ()
+    parts: tuple[tuple[str, int, int], ...] = ()
 
 
 class _Bag:
@@ -44,48 +63,74 @@ class _Bag:
         self.alone = alone
         self.cards: list[Page] = []
         self.texts: list[tuple[object, ...]] = []
+        self.calls: list[tuple[object, ...]] = []
         self.files: dict[str, bytes] = {}
-        self.ways: dict[str, int] = {}
+        self.ways: Counter[str] = Counter()
+        self.gaps: list[LeftOut] = []
+        self.asks: list[str] = []
 
-    def add(self, row: Row) -> None:
-        """Make one person's reminders; all of them or, by a Problem, none."""
+    def add(self, row: Row) -> list[LeftOut]:
+        """Make one person's reminders, on each way that can be served.
+
+        Returns why no way could be, one reason each; ways that fail beside others are ``gaps``.
+        """
         visit = row.sound_visit()
-        if visit.comes_next is None:
-            raise FactsProblem(
-                "No visit is booked.",
-                "A reminder without a day and a time reminds of nothing.",
-                "Add the next visit to the list, or leave the person out.",
-            )
-        ways = [way for way in visit.person.channels if way in _WAYS] or ["letter"]
-        made: list[Callable[[], None]] = [_WAYS[way](self, row.line, visit) for way in ways]
-        for keep in made:
-            keep()
+        start = _booked(visit, self.desk.today)
+        ways: tuple[Channel, ...] = visit.person.channels or ("letter",)
+        served: dict[str, Callable[[], None]] = {}
+        lost: list[LeftOut] = []
         for way in ways:
-            self.ways[way] = self.ways.get(way, 0) + 1
+            try:
+                served[way] = _WAYS[way](self, row.line, visit)
+            except Problem as problem:
+                lost.append(LeftOut(row.line, row.name, problem, way))
+        if not served:
+            return lost
+        self.gaps += lost
+        for name, keep in served.items():
+            keep()
+            self.ways[name] += 1
+        if found := _closed_then(self.desk.practice, start):
+            self.asks.append(f"line {row.line}, {row.name}: {found}")
+        return []
 
     def card(self, _: int, visit: Visit) -> Callable[[], None]:
         """A card for the sheet of cards."""
-        page = with_back(self.desk.page("reminder-card", visit), self.desk.practice, visit)
+        desk = self.desk
+        page = with_back(desk.page("reminder-card", visit), desk.practice, visit, desk.locales)
         if self.alone:
             write([page], "pdf")
         return lambda: self.cards.append(page)
 
     def text(self, line: int, visit: Visit) -> Callable[[], None]:
         """A line of the text export, with what it costs."""
-        phone = _needed(visit.person.phone, "phone number", "text message")
+        phone = self._phone(visit, "text message")
         page = self.desk.page("reminder-text", visit)
         told = message.report(page)
-        desk = self.desk
-        words = desk.words(page.language)
-        done = signed("reminder-text", words, desk.tables, desk.signatures)
-        state = "signed" if done else "draft"
-        row = (line, phone, page.language, told.text, told.encoding, told.parts, page.code, state)
-        return lambda: self.texts.append(row)
+        text = not_computed(told.text)
+        row = (line, phone, page.language, text, told.encoding, told.parts, page.code)
+        return lambda: self.texts.append((*row, _state(self.desk, page)))
+
+    def call(self, line: int, visit: Visit) -> Callable[[], None]:
+        """A line of the calls to make, and what to say to an answering machine."""
+        phone = self._phone(visit, "phone call")
+        page = self.desk.page("voicemail-script", visit)
+        script = f"call-{line:04}.txt"
+        content = write([page], "txt")
+        row = (line, visit.person.called or visit.person.name, phone, page.language, script)
+
+        def keep() -> None:
+            self.calls.append(row)
+            self.files[script] = content
+
+        return keep
 
     def mail(self, line: int, visit: Visit) -> Callable[[], None]:
         """An e-mail with its calendar entry, and the entry on its own."""
         to = _needed(visit.person.email, "e-mail address", "e-mail")
         page = self.desk.page("reminder-mail", visit)
+        watch = self._watch(page.language)
+        watch.check_address(self.settings.email, "The sender's address in practice.toml")
         entry = self.calendar(visit, page.language)
         content = mail.write(page, self.settings.email, to, entry)
         return lambda: self.files.update(
@@ -93,26 +138,52 @@ class _Bag:
         )
 
     def calendar(self, visit: Visit, tag: str) -> bytes:
-        """The calendar entry of the next visit in one of our languages."""
-        start = visit.comes_next
-        assert start is not None
-        practice, person = self.desk.practice, visit.person
-        words = self.desk.words(tag)
+        """The calendar entry of the next visit in one of our languages.
+
+        Raises PaperProblem when its title carries a health word: others see the calendar too.
+        """
+        practice, today = self.desk.practice, self.desk.today
+        title = phrases.appointment_title(self.desk.words(tag))
+        watch, where = self._watch(tag), f"The calendar entry in '{tag}'"
+        watch.check_words(title % {"practice": "\n"}, where)
+        watch.check_name(practice.name, where)
         return appointment.event(
-            start,
+            _booked(visit, today),
             self.settings.visit_minutes,
             self.settings.time_zone,
-            phrases.appointment_title(words) % {"practice": practice.name},
+            title % {"practice": practice.name},
             practice.national(practice.phones.desk),
-            # With all settings in it, the id cannot be guessed from a name and a day.
-            f"{practice.model_dump_json()} {person.record or person.name} {start.isoformat()}",
-            self.desk.today.isoformat(),
+            uid_seed(calendar_key(self.desk.folder), practice, visit.person),
+            today.isoformat(),
             tag,
+            sequence=sequence_of(today),
         )
 
+    def none(self, _: int, visit: Visit) -> Callable[[], None]:
+        """Nothing is made for who asked for nothing; the office is told."""
+        raise FactsProblem(
+            "The person asked for no reminders.",
+            "That is their choice.",
+            "There is nothing to do.",
+        )
 
-_WAYS = {"letter": _Bag.card, "text message": _Bag.text, "email": _Bag.mail}
-"""The ways we make files for; a phone call is the office's own."""
+    def _phone(self, visit: Visit, way: str) -> str:
+        number = _needed(visit.person.phone, "phone number", way)
+        return dialled(number, self.desk.practice.country)
+
+    def _watch(self, tag: str) -> Watch:
+        folder = self.desk.locales or paths.locales()
+        return Watch(folder, tag, self.desk.practice.languages)
+
+
+_WAYS = {
+    "letter": _Bag.card,
+    "text message": _Bag.text,
+    "email": _Bag.mail,
+    "phone call": _Bag.call,
+    "none": _Bag.none,
+}
+"""What is made for each way. The office makes the calls itself; a card is for who chose no way."""
 
 
 def _needed(value: str | None, what: str, way: str) -> str:
@@ -125,10 +196,44 @@ def _needed(value: str | None, what: str, way: str) -> str:
     )
 
 
+def _booked(visit: Visit, today: date) -> datetime:
+    """The first booking that is not over. Raises FactsProblem when there is none."""
+    start = visit.comes_next_from(today)
+    if start is None:
+        last = visit.comes_next and visit.bookings[-1].date().isoformat()
+        raise FactsProblem(
+            f"The last booked visit was on {last}." if last else "No visit is booked.",
+            "A reminder without a day and a time that are still to come reminds of nothing.",
+            "Add the next visit to the list, or leave the person out.",
+        )
+    return start
+
+
+def _closed_then(practice: Practice, start: datetime) -> str:
+    """What is odd about the time of a visit; empty when the practice is open then."""
+    day = WEEK[start.weekday()]
+    hours = practice.hours.times(day)
+    if hours and hours[0] <= start.time() < hours[1]:
+        return ""
+    told = f"open {hours[0]:%H:%M} to {hours[1]:%H:%M}" if hours else "closed"
+    name = day.capitalize()
+    return f"the visit is booked for {name}, {start:%Y-%m-%d %H:%M}; on {name} you are {told}."
+
+
+def _state(desk: Desk, page: Page) -> str:
+    """How the text of a page stands; ours is no translation, and nobody has signed it either."""
+    if page.language == SOURCE:
+        return "source, not reviewed"
+    words = desk.words(page.language)
+    done = signed(page.paper, words, desk.tables, desk.signatures)
+    return "signed" if done else "draft"
+
+
 def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) -> Reminded:
     """Make the reminders of everybody on a list who has a visit booked.
 
-    Raises SettingsProblem when the practice has no ``[reminders]``. Nobody is lost: who gets no
+    Raises SettingsProblem when the practice has no ``[reminders]``, and OutputProblem when the
+    folder holds files of an earlier run: they could be sent again. Nobody is lost: who gets no
     reminder is returned with the reason.
     """
     if desk.practice.reminders is None:
@@ -137,15 +242,58 @@ def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) 
             "E-mails need a sender, and calendar entries the practice's time zone.",
             "Add them as 'plainleaf init' shows.",
         )
-    rows = read_people(people, desk.practice)
+    none_of_an_earlier_run(folder, _OURS)
+    rows, again = _each_once(read_people(people, desk.practice), desk.today)
     settings = desk.practice.reminders
     try:
         bag, left = _filled(_Bag(desk, settings, alone=False), rows, progress)
     except Problem:
         # Somebody's card cannot be set: find out whose, and remind the others.
         bag, left = _filled(_Bag(desk, settings, alone=True), rows, silent)
+    return _told(bag, sorted([*left, *again], key=lambda one: one.line), _kept(bag, folder))
+
+
+def _told(bag: _Bag, left: list[LeftOut], files: list[Path]) -> Reminded:
     drafts = sorted({str(row[2]) for row in bag.texts if row[-1] == "draft"})
-    return Reminded(tuple(_kept(bag, folder)), bag.ways, tuple(drafts), tuple(left))
+    counted = Counter((str(row[2]), int(str(row[5]))) for row in bag.texts)
+    parts = tuple((tag, number, count) for (tag, number), count in sorted(counted.items()))
+    return Reminded(
+        tuple(files),
+        dict(bag.ways),
+        tuple(drafts),
+        tuple(left),
+        tuple(bag.gaps),
+        tuple(bag.asks),
+        parts,
+    )
+
+
+def _each_once(rows: list[Row], today: date) -> tuple[list[Row], list[LeftOut]]:
+    """The rows without those of somebody who has another one with an earlier visit."""
+    first: dict[object, Row] = {}
+    for row in sorted(rows, key=lambda row: _when(row, today)):
+        if row.visit and row.visit.comes_next_from(today):
+            first.setdefault(identity(row.visit.person), row)
+    kept, again = [], []
+    for row in rows:
+        other = first.get(identity(row.visit.person)) if row.visit else None
+        if other is None or other is row or _when(row, today) == datetime.max:
+            kept.append(row)
+        else:
+            again.append(LeftOut(row.line, row.name, _twice(other)))
+    return kept, again
+
+
+def _when(row: Row, today: date) -> datetime:
+    return (row.visit and row.visit.comes_next_from(today)) or datetime.max
+
+
+def _twice(other: Row) -> FactsProblem:
+    return FactsProblem(
+        f"The same person is reminded of the visit on line {other.line}.",
+        "Two reminders at once look like one visit that was moved.",
+        "Remind of this one when that one is over.",
+    )
 
 
 def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[LeftOut]]:
@@ -153,7 +301,7 @@ def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[
     left: list[LeftOut] = []
     for row in rows:
         try:
-            bag.add(row)
+            left += bag.add(row)
         except Problem as problem:
             left.append(LeftOut(row.line, row.name, problem))
         progress(row.name)
@@ -163,16 +311,12 @@ def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[
 
 
 def _kept(bag: _Bag, folder: Path) -> list[Path]:
-    files = dict(bag.files)
+    return put_all((folder / name, content) for name, content in sorted(_files(bag)))
+
+
+def _files(bag: _Bag) -> Iterator[tuple[str, bytes]]:
+    yield from bag.files.items()
     if bag.texts:
-        files[TEXTS] = _table(bag.texts)
-    return [put(folder / name, content) for name, content in sorted(files.items())]
-
-
-def _table(rows: list[tuple[object, ...]]) -> bytes:
-    stream = StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(_HEADS)
-    writer.writerows(rows)
-    # The mark at the beginning lets a spreadsheet know that this is UTF-8.
-    return stream.getvalue().encode("utf-8-sig")
+        yield TEXTS, table(_TEXT_HEADS, bag.texts)
+    if bag.calls:
+        yield CALLS, table(_CALL_HEADS, bag.calls)

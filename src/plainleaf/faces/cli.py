@@ -225,14 +225,26 @@ def remind(
     ways = ", ".join(f"{count} by {way}" for way, count in sorted(result.ways.items()))
     typer.echo(f"Wrote {len(result.files)} files into {to}: {ways or 'nobody'}.")
     typer.echo("Nothing was sent, and no record is kept yet of what you send.")
+    _tell_texts_and_calls(result)
+    for one in result.asks:
+        typer.echo(f"Please look again: {one}")
+    _tell_left_out(result.gaps, "Ways that were not served, for people reminded on another")
+    _tell_left_out(result.left_out)
+
+
+def _tell_texts_and_calls(result: Any) -> None:
+    if result.parts:
+        costs = (f"{count} in {tag} of {number}" for tag, number, count in result.parts)
+        typer.echo(f"Texts by language and messages each is sent as: {', '.join(costs)}.")
     if result.drafts:
         typer.echo(f"Texts in {', '.join(result.drafts)} are drafts that no translator has signed.")
-    _tell_left_out(result.left_out)
+    if calls := result.ways.get("phone call"):
+        typer.echo(f"Calls to make: {calls}, in calls.csv, each with what to say to a machine.")
 
 
 def _tell_left_out(people: tuple[desk.LeftOut, ...], words: str = "Left out") -> None:
     if people:
-        typer.echo(f"{words}: {len(people)}.")
+        typer.echo(f"{words}: {len({one.line for one in people})}.")
     for one in people:
         typer.echo(f"  line {one.line}, {one.name}: {one.problem}")
 

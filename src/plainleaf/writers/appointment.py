@@ -7,7 +7,6 @@ and nothing about health. The same appointment makes the same bytes.
 import uuid
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
-from functools import partial
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from icalendar import (
@@ -39,7 +38,6 @@ def event(
     language: str,
     *,
     sequence: int = 0,
-    withdrawn: bool = False,
 ) -> bytes:
     """An appointment as a calendar file.
 
@@ -51,11 +49,10 @@ def event(
         phone_line: Whom to call, likewise.
         uid_seed: What tells this appointment from all others, the same for its changes. Only a
             digest leaves, but a seed that can be guessed (a name and a day) can be confirmed from
-            it: take the record's own random id.
+            it: take one that only the practice can make.
         day: The ISO day on which the file is made.
         language: The BCP 47 tag of title and phone line.
         sequence: Higher for each change of the appointment (RFC 5545, 3.8.7.4).
-        withdrawn: Whether the appointment no longer stands.
 
     Raises SettingsProblem for an unknown zone; FactsProblem for a time that the clocks skip or a
     length that is not positive.
@@ -72,24 +69,16 @@ def event(
     entry.add("DESCRIPTION", phone_line, {"LANGUAGE": language})
     entry.add("CLASS", "PRIVATE")
     entry.add("TRANSP", "OPAQUE")
-    entry.add("STATUS", "CANCELLED" if withdrawn else "CONFIRMED")
-    if not withdrawn:  # RFC 5546, 3.2.5: what is withdrawn rings no more.
-        entry.add_component(_alarm(title, language))
-    return _file(entry, _definition(zone, time_zone, start.year), withdrawn)
+    entry.add("STATUS", "CONFIRMED")
+    entry.add_component(_alarm(title, language))
+    return _file(entry, _definition(zone, time_zone, start.year))
 
 
-cancelled = partial(event, sequence=1, withdrawn=True)
-"""The file that takes an appointment out of a calendar again.
-
-Everything but ``day`` is as it was in ``event``; ``sequence`` must be higher than the last.
-"""
-
-
-def _file(entry: Event, definition: Timezone, withdrawn: bool) -> bytes:
+def _file(entry: Event, definition: Timezone) -> bytes:
     calendar = Calendar()
     calendar.add("VERSION", "2.0")
     calendar.add("PRODID", PRODUCT)
-    calendar.add("METHOD", "CANCEL" if withdrawn else "PUBLISH")
+    calendar.add("METHOD", "PUBLISH")
     if b"DTSTART;TZID=" in entry.to_ical():  # A time in UTC names no zone (RFC 5545, 3.3.5).
         calendar.add_component(definition)
     calendar.add_component(entry)
