@@ -92,12 +92,13 @@ COLUMNS: dict[str, tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]] = {
     "large_print": (("large print",), ("", "yes", "No", "TRUE", "x"), ("perhaps", "2", "=1")),
     "day": (("visit day", "date"), ("", *DAYS), NO_DAYS),
     "next_visit": (("next visit", "appointment"), ("", *MOMENTS), NO_MOMENTS),
+    "cancelled_visit": (("cancelled visit",), ("", *MOMENTS), NO_MOMENTS),
     "recheck": (("recheck", "Re-Check"), ("", *MOMENTS), NO_MOMENTS),
     "decision": (("decision",), ("", "agreed", "Wants-Time"), ("perhaps", "=1+1", "agreed!1")),
     "phone": (("phone", "Mobile"), ("", "+1 303 555 0100"), UNPRINTABLE),
     "email": (("e-mail",), ("", "a@example.org"), ("a at b", "@", "a@b c")),
     "address": (("address",), ("", "1 Larch Row | Example"), ("|".join("abcdefg"), "x|\u0007")),
-    "channels": (("remind by",), ("", "letter", "letter + E-Mail"), ("owl", "letter, email")),
+    "channels": (("remind by",), ("", "letter", "letter, E-Mail"), ("owl", "none, email")),
     "missed": (("missed rechecks",), ("", "0", "2"), ("21", "-1", "two", "1e3", "٢")),
 }
 UNREAD = ("notes", "insurance", "", "Ünread ✓", "x" * 200, "name of dog", "next\nof kin")

@@ -325,7 +325,7 @@ def test_the_appointment_travels_byte_for_byte_with_its_method() -> None:
     """IC-05: the MIME method is that of the file."""
     for calendar, method in (
         (invitation(), "PUBLISH"),
-        (invitation().replace(b"METHOD:PUBLISH", b"METHOD:CANCEL"), "CANCEL"),
+        (invitation(withdrawn=True), "CANCEL"),
     ):
         found = read(mail.write(letter("en"), SENDER, READER, calendar))
         assert found.get_content_type() == "multipart/mixed"
@@ -476,6 +476,17 @@ def test_the_uid_tells_nobody_who_it_is() -> None:
     assert uuid.UUID(str(entry(content)["UID"])).version == 5
     assert entry(content)["UID"] == entry(invitation(minutes=60, day="2026-11-26"))["UID"]
     assert entry(content)["UID"] != entry(invitation(uid_seed="another"))["UID"]
+
+
+def test_what_withdraws_an_entry_rings_no_more() -> None:
+    """IC-06; RFC 5546, 3.2.5: the same UID, a method and a status of their own, and no alarm."""
+    content = invitation(sequence=1, withdrawn=True)
+    before, after = entry(invitation()), entry(content)
+    assert "METHOD:CANCEL" in unfolded(content)
+    assert after["STATUS"] == "CANCELLED"
+    assert before["UID"] == after["UID"]
+    assert before["DTSTART"].dt == after["DTSTART"].dt
+    assert not after.walk("VALARM")
 
 
 def test_a_later_version_of_an_entry_says_so() -> None:

@@ -16,7 +16,7 @@ from icalendar import Calendar
 from conftest import SIXTEEN, WEDNESDAY
 from plainleaf import paths
 from plainleaf.desk import Desk
-from plainleaf.desk.entries import KEY
+from plainleaf.desk.entries import KEY, sequence_of
 from plainleaf.desk.exports import dialled, not_computed, table
 from plainleaf.desk.reminders import Reminded, remind
 from plainleaf.errors import FactsProblem, OutputProblem, PaperProblem, Problem, SettingsProblem
@@ -26,7 +26,7 @@ from plainleaf.office.visits import Visit
 from plainleaf.papers.privacy import length
 from plainleaf.writers import message
 
-HEADS = "name,language,born,record,phone,email,recheck,next visit,remind by"
+HEADS = "name,language,born,record,phone,email,recheck,next visit,cancelled visit,remind by"
 PHONE, MAIL = "+1 303 555 0151", "ana@example.org"
 BOOKED = "2026-12-09T10:30"
 
@@ -354,6 +354,43 @@ def test_a_visit_that_was_moved_replaces_its_entry(practice: Practice, tmp_path:
     assert after["UID"] == before["UID"]
     assert after["SEQUENCE"] > before["SEQUENCE"]
     assert after["DTSTART"].dt.day == 10
+
+
+def test_a_cancelled_visit_leaves_the_calendar_again(practice: Practice, tmp_path: Path) -> None:
+    before = entry(practice, tmp_path)
+    shutil.rmtree(tmp_path / "out")
+    cells = {"record": "J-1", "email": MAIL, "next_visit": "", "cancelled_visit": BOOKED}
+    desk = Desk(practice, WEDNESDAY, tmp_path)
+    done = reminded(
+        desk,
+        tmp_path,
+        row(remind_by="email", language="es", **cells),
+        row("Bo", remind_by="letter", **cells | {"record": "J-2"}),
+    )
+    assert (names(done), done.withdrawn, done.ways) == (["cancelled-0002.ics"], 1, {})
+    assert [one.problem.found for one in done.left_out] == ["The visit on 2026-12-09 is cancelled."]
+    content = (tmp_path / "out" / "cancelled-0002.ics").read_bytes()
+    (after,) = Calendar.from_ical(content).walk("VEVENT")
+    assert b"METHOD:CANCEL" in content
+    assert (after["STATUS"], after["UID"]) == ("CANCELLED", before["UID"])
+    assert after["SUMMARY"] == "Juniper Lane Dental: cita"
+    assert after["SEQUENCE"] > before["SEQUENCE"]
+    assert after["SEQUENCE"] < sequence_of(WEDNESDAY + timedelta(1))
+
+
+def test_a_new_booking_replaces_the_entry_of_a_cancelled_one(desk: Desk, tmp_path: Path) -> None:
+    cells = {"record": "J-1", "email": MAIL, "remind_by": "email", "cancelled_visit": BOOKED}
+    done = reminded(desk, tmp_path, row(**cells | {"next_visit": "2026-12-16T10:30"}))
+    assert names(done) == ["appointment-0002.ics", "mail-0002.eml"]
+    shutil.rmtree(tmp_path / "out")
+    done = reminded(
+        desk,
+        tmp_path,
+        row(**cells, next_visit=""),
+        row(record="J-1", email=MAIL, remind_by="email"),
+    )
+    assert names(done) == ["appointment-0003.ics", "mail-0003.eml"]
+    assert [one.line for one in done.left_out] == [2]
 
 
 def test_an_id_cannot_be_confirmed_without_the_practice_s_key(

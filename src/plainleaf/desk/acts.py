@@ -209,11 +209,16 @@ class Desk:
         return put(out, alone(page, visit, writer))
 
     def _language(self, wanted: Paper, visit: Visit | None, asked: str) -> str:
-        """The tag of ours for what was asked for, else for what the person reads, else our first.
+        """The tag of ours for what was asked for, else what the person reads, else our first."""
+        return self.tag_for(
+            asked or (visit.person.language if visit and not wanted.for_team else None)
+        )
+
+    def tag_for(self, told: str | None) -> str:
+        """The tag of ours for a language that somebody named, else our first.
 
         Raises LanguageProblem when none of ours answers: nobody gets another language in silence.
         """
-        told = asked or (visit.person.language if visit and not wanted.for_team else None)
         if not told:
             return self.practice.languages[0]
         have = self.languages

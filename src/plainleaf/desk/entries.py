@@ -64,6 +64,9 @@ def uid_seed(key: bytes, practice: Practice, person: Person) -> str:
     return hmac.new(key, told.encode(), hashlib.sha256).hexdigest()
 
 
-def sequence_of(today: date) -> int:
-    """The number of an entry's version: higher on every later day (RFC 5545, 3.8.7.4)."""
-    return max((today - _BEGAN).days, 0)
+def sequence_of(today: date, withdrawn: bool = False) -> int:
+    """The number of an entry's version: higher on every later day (RFC 5545, 3.8.7.4).
+
+    On one day, what withdraws an entry has a higher one than the entry itself.
+    """
+    return 2 * max((today - _BEGAN).days, 0) + withdrawn

@@ -29,7 +29,7 @@ from plainleaf.writers import appointment, mail, message
 TEXTS = "texts.csv"
 CALLS = "calls.csv"
 CARDS = "cards.pdf"
-_OURS = r"(texts|calls)\.csv|cards\.pdf|(mail|appointment|call)-[0-9]+\.(eml|ics|txt)"
+_OURS = r"(texts|calls)\.csv|cards\.pdf|(mail|appointment|cancelled|call)-[0-9]+\.(eml|ics|txt)"
 """The names of all files that an earlier run may have left."""
 
 _TEXT_HEADS = ("line", "phone", "language", "text", "encoding", "parts", "code", "translation")
@@ -43,6 +43,7 @@ class Reminded:
     ``gaps`` has each way that could not be served for somebody who is reminded on another one;
     ``asks`` visits that the office should look at again, though their reminders were made. Each of
     ``parts`` is a language, a number of messages, and how many texts are sent as so many.
+    ``withdrawn`` is the number of entries that are taken out of calendars again.
     """
 
     files: tuple[Path, ...]
@@ -52,6 +53,7 @@ class Reminded:
     gaps: tuple[LeftOut, ...] = ()
     asks: tuple[str, ...] = ()
     parts: tuple[tuple[str, int, int], ...] = ()
+    withdrawn: int = 0
 
 
 class _Bag:
@@ -68,6 +70,7 @@ class _Bag:
         self.ways: Counter[str] = Counter()
         self.gaps: list[LeftOut] = []
         self.asks: list[str] = []
+        self.withdrawn = 0
 
     def add(self, row: Row) -> list[LeftOut]:
         """Make one person's reminders, on each way that can be served.
@@ -75,6 +78,9 @@ class _Bag:
         Returns why no way could be, one reason each; ways that fail beside others are ``gaps``.
         """
         visit = row.sound_visit()
+        if visit.cancelled_visit and not visit.comes_next_from(self.desk.today):
+            self.withdraw(row.line, visit, visit.cancelled_visit)
+            return []
         start = _booked(visit, self.desk.today)
         ways: tuple[Channel, ...] = visit.person.channels or ("letter",)
         served: dict[str, Callable[[], None]] = {}
@@ -131,14 +137,29 @@ class _Bag:
         page = self.desk.page("reminder-mail", visit)
         watch = self._watch(page.language)
         watch.check_address(self.settings.email, "The sender's address in practice.toml")
-        entry = self.calendar(visit, page.language)
+        entry = self.calendar(visit, page.language, _booked(visit, self.desk.today))
         content = mail.write(page, self.settings.email, to, entry)
         return lambda: self.files.update(
             {f"mail-{line:04}.eml": content, f"appointment-{line:04}.ics": entry}
         )
 
-    def calendar(self, visit: Visit, tag: str) -> bytes:
-        """The calendar entry of the next visit in one of our languages.
+    def withdraw(self, line: int, visit: Visit, start: datetime) -> None:
+        """The file that takes a cancelled visit out of the calendar of who had it by e-mail."""
+        if "email" not in visit.person.channels:
+            raise FactsProblem(
+                f"The visit on {start:%Y-%m-%d} is cancelled.",
+                "There is nothing to remind of, and no calendar entry went out by e-mail.",
+                "Tell the person yourself.",
+            )
+        tag = self.desk.tag_for(visit.person.language)
+        entry = self.calendar(visit, tag, start, withdrawn=True)
+        self.files[f"cancelled-{line:04}.ics"] = entry
+        self.withdrawn += 1
+
+    def calendar(
+        self, visit: Visit, tag: str, start: datetime, *, withdrawn: bool = False
+    ) -> bytes:
+        """The calendar entry of a visit in one of our languages.
 
         Raises PaperProblem when its title carries a health word: others see the calendar too.
         """
@@ -148,7 +169,7 @@ class _Bag:
         watch.check_words(title % {"practice": "\n"}, where)
         watch.check_name(practice.name, where)
         return appointment.event(
-            _booked(visit, today),
+            start,
             self.settings.visit_minutes,
             self.settings.time_zone,
             title % {"practice": practice.name},
@@ -156,7 +177,8 @@ class _Bag:
             uid_seed(calendar_key(self.desk.folder), practice, visit.person),
             today.isoformat(),
             tag,
-            sequence=sequence_of(today),
+            sequence=sequence_of(today, withdrawn),
+            withdrawn=withdrawn,
         )
 
     def none(self, _: int, visit: Visit) -> Callable[[], None]:
@@ -265,6 +287,7 @@ def _told(bag: _Bag, left: list[LeftOut], files: list[Path]) -> Reminded:
         tuple(bag.gaps),
         tuple(bag.asks),
         parts,
+        bag.withdrawn,
     )
 
 
@@ -277,11 +300,17 @@ def _each_once(rows: list[Row], today: date) -> tuple[list[Row], list[LeftOut]]:
     kept, again = [], []
     for row in rows:
         other = first.get(identity(row.visit.person)) if row.visit else None
-        if other is None or other is row or _when(row, today) == datetime.max:
+        if other is None or other is row or _only_past(row, today):
             kept.append(row)
         else:
             again.append(LeftOut(row.line, row.name, _twice(other)))
     return kept, again
+
+
+def _only_past(row: Row, today: date) -> bool:
+    """Nothing stands in such a row but what is over; no new entry replaces what it cancels."""
+    visit = row.visit
+    return visit is not None and not (visit.cancelled_visit or visit.comes_next_from(today))
 
 
 def _when(row: Row, today: date) -> datetime:

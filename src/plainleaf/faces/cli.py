@@ -240,6 +240,11 @@ def _tell_texts_and_calls(result: Any) -> None:
         typer.echo(f"Texts in {', '.join(result.drafts)} are drafts that no translator has signed.")
     if calls := result.ways.get("phone call"):
         typer.echo(f"Calls to make: {calls}, in calls.csv, each with what to say to a machine.")
+    if result.withdrawn:
+        typer.echo(
+            f"Cancelled visits: {result.withdrawn}, each with a file 'cancelled-LINE.ics' that"
+            " takes the entry out of a calendar. Send it with an e-mail of your own."
+        )
 
 
 def _tell_left_out(people: tuple[desk.LeftOut, ...], words: str = "Left out") -> None:

@@ -28,6 +28,7 @@ _HEADINGS = {
     "done": ("done", "what was done"),
     "recheck": ("recheck", "re check"),
     "next_visit": ("next visit", "next appointment", "appointment"),
+    "cancelled_visit": ("cancelled visit", "canceled visit", "cancelled", "canceled"),
     "nearest_tooth": ("nearest tooth", "tooth"),
     "colour": ("colour", "color"),
     "size": ("size", "size mm", "size (mm)", "size in mm"),
@@ -182,7 +183,7 @@ def _shifted(file: str, line: int, beyond: str) -> FactsProblem:
 def _visit(values: dict[str, str]) -> Visit:
     said = {name: _said(text, _CLOSED.get(name)) for name, text in values.items()}
     facts: dict[str, Any] = {"person": _person(said)}
-    for name in ("day", "recheck", "next_visit", "decision"):
+    for name in ("day", "recheck", "next_visit", "cancelled_visit", "decision"):
         if name in said:
             facts[name] = said[name]
     if "outcome" in said or "outcome_day" in said:

@@ -300,7 +300,8 @@ class Visit(_Facts):
 
     ``normal`` lists places that were looked at and were as they should be. ``decision`` is about
     the light look. ``coming_back`` is what the person said about the second look, and
-    ``missed_rechecks`` how often it was booked and did not take place.
+    ``missed_rechecks`` how often it was booked and did not take place. ``cancelled_visit`` is a
+    booking that was called off; it stands in neither of the others.
     """
 
     person: Person
@@ -313,6 +314,7 @@ class Visit(_Facts):
     missed_rechecks: int = Field(default=0, strict=True, ge=0, le=20)
     recheck_outcome: RecheckOutcome | None = None
     next_visit: Moment | None = None
+    cancelled_visit: Moment | None = None
     explained_by: Staff | None = None
     done_by: Staff | None = None
 

@@ -38,8 +38,9 @@ def event(
     language: str,
     *,
     sequence: int = 0,
+    withdrawn: bool = False,
 ) -> bytes:
-    """An appointment as a calendar file.
+    """An appointment as a calendar file, or what takes it out of a calendar again.
 
     Args:
         start: The local time without a zone.
@@ -53,6 +54,7 @@ def event(
         day: The ISO day on which the file is made.
         language: The BCP 47 tag of title and phone line.
         sequence: Higher for each change of the appointment (RFC 5545, 3.8.7.4).
+        withdrawn: Whether the appointment no longer stands.
 
     Raises SettingsProblem for an unknown zone; FactsProblem for a time that the clocks skip or a
     length that is not positive.
@@ -69,16 +71,17 @@ def event(
     entry.add("DESCRIPTION", phone_line, {"LANGUAGE": language})
     entry.add("CLASS", "PRIVATE")
     entry.add("TRANSP", "OPAQUE")
-    entry.add("STATUS", "CONFIRMED")
-    entry.add_component(_alarm(title, language))
-    return _file(entry, _definition(zone, time_zone, start.year))
+    entry.add("STATUS", "CANCELLED" if withdrawn else "CONFIRMED")
+    if not withdrawn:  # RFC 5546, 3.2.5: what is withdrawn rings no more.
+        entry.add_component(_alarm(title, language))
+    return _file(entry, _definition(zone, time_zone, start.year), withdrawn)
 
 
-def _file(entry: Event, definition: Timezone) -> bytes:
+def _file(entry: Event, definition: Timezone, withdrawn: bool) -> bytes:
     calendar = Calendar()
     calendar.add("VERSION", "2.0")
     calendar.add("PRODID", PRODUCT)
-    calendar.add("METHOD", "PUBLISH")
+    calendar.add("METHOD", "CANCEL" if withdrawn else "PUBLISH")
     if b"DTSTART;TZID=" in entry.to_ical():  # A time in UTC names no zone (RFC 5545, 3.3.5).
         calendar.add_component(definition)
     calendar.add_component(entry)
