@@ -139,6 +139,7 @@ def test_reminders_are_made_on_the_ways_that_people_chose(office: Path) -> None:
     assert "2 by email, 3 by letter, 3 by text message" in done.stdout
     assert "Left out: 1.\n  line 7" in done.stdout, "the second look is over, and nothing is booked"
     assert "no record is kept yet" in done.stdout
+    assert "Texts: 1 in ar, 2 parts each; 2 in es, 1 part each." in done.stdout
     assert "Texts in ar, es are drafts" in done.stdout
     assert files(office / "out") == {
         "appointment-0002.ics", "appointment-0004.ics", "cards.pdf",
@@ -177,11 +178,16 @@ def test_a_signed_text_is_told_from_a_draft(tmp_path: Path) -> None:
 
 def test_who_gets_no_reminder_is_named_with_the_reason(office: Path) -> None:
     lines = (office / "day.csv").read_text("utf-8").splitlines()
-    lines += ["Nobody Reached,,en,,,,,,,,,2026-12-01T09:00,,,,,text message", "No Visit,,en"]
+    lines += [
+        "Nobody Reached,,en,,,,,,,,,2026-12-01T09:00,,,,,text message",
+        "No Visit,,en",
+        "Badly Noted,,en,,,,,,,,,2026-12-01T09:00,,,12,,text message + phone call",
+    ]
     (office / "day.csv").write_text("\n".join(lines), "utf-8")
     done = run("remind", "day.csv", "--to", "out", "--date", "2026-11-25", folder=office)
-    assert "Left out: 3." in done.stdout
+    assert "Left out: 4." in done.stdout
     assert "line 9, Nobody Reached: There is no phone number" in done.stdout
+    assert done.stdout.count("line 11, Badly Noted: The phone number '12' cannot be") == 1
     assert "line 10, No Visit" in done.stdout
     bare = (office / "practice.toml").read_text("utf-8").replace("[reminders]", "[other]")
     (office / "practice.toml").write_text(bare.split("[other]")[0], "utf-8")

@@ -234,8 +234,11 @@ def remind(
 
 def _tell_texts_and_calls(result: Any) -> None:
     if result.parts:
-        costs = (f"{count} in {tag} of {number}" for tag, number, count in result.parts)
-        typer.echo(f"Texts by language and messages each is sent as: {', '.join(costs)}.")
+        costs = (
+            f"{count} in {tag}, {number} {'part' if number == 1 else 'parts'} each"
+            for tag, number, count in result.parts
+        )
+        typer.echo(f"Texts: {'; '.join(costs)}.")
     if result.drafts:
         typer.echo(f"Texts in {', '.join(result.drafts)} are drafts that no translator has signed.")
     if calls := result.ways.get("phone call"):
@@ -250,8 +253,8 @@ def _tell_texts_and_calls(result: Any) -> None:
 def _tell_left_out(people: tuple[desk.LeftOut, ...], words: str = "Left out") -> None:
     if people:
         typer.echo(f"{words}: {len({one.line for one in people})}.")
-    for one in people:
-        typer.echo(f"  line {one.line}, {one.name}: {one.problem}")
+    for told in dict.fromkeys(f"{one.line}, {one.name}: {one.problem}" for one in people):
+        typer.echo(f"  line {told}")
 
 
 @figures_app.callback(invoke_without_command=True)
