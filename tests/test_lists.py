@@ -42,8 +42,7 @@ def test_a_line_without_a_name_is_told_whatever_it_holds(tmp_path: Path) -> None
 def test_a_comma_in_a_name_does_not_move_the_cells_behind_it(tmp_path: Path) -> None:
     bad, good, padded = listed(tmp_path, 'name,record\nRoe, Ana,J-1\n"Lind, Bo",J-2\nCy,J-3,, \n')
     assert bad.problem is not None
-    assert "day.csv line 2: there are more cells than headings, at the end 'J-1'" in str(
-        bad.problem
-    )
+    assert bad.where == "line 2"
+    assert "There are more cells than headings, at the end 'J-1'" in str(bad.problem)
     assert good.visit is not None and good.visit.person.record == "J-2"
     assert padded.visit is not None and padded.visit.person.record == "J-3"

@@ -25,7 +25,7 @@ from plainleaf.language.locales import language
 from plainleaf.language.matching import lookup, tag_of
 from plainleaf.office.advice import Advice, advise
 from plainleaf.office.fhir import read_bundle
-from plainleaf.office.people import Row, read_list
+from plainleaf.office.people import People, read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.results import Results, read_results
 from plainleaf.office.visits import Visit
@@ -206,10 +206,11 @@ class Desk:
         return found
 
 
-def read_people(file: Path, practice: Practice) -> list[Row]:
+def read_people(file: Path, practice: Practice) -> People:
     """Everybody on a day's list: a CSV file, or a FHIR R4 bundle in JSON."""
-    in_json = file.suffix.lower() == ".json"
-    return read_bundle(file, practice.zone) if in_json else read_list(file)
+    if file.suffix.lower() == ".json":
+        return read_bundle(file, practice.zone, practice.country)
+    return read_list(file, practice)
 
 
 def alone(page: Page, visit: Visit | None, writer: str) -> bytes:
