@@ -16,15 +16,16 @@ from plainleaf.errors import FactsProblem
 
 _HEADINGS = {
     "name": "name|patient|patients|full name|patient name|client|client name",
-    "first": "first name|given name|forename|preferred first name",
-    "last": "last name|surname|family name",
+    "first": "first name|given name|forename|preferred first name|first",
+    "last": "last name|surname|family name|last",
     "called": "called|preferred name|nickname|known as|likes to be called",
     "language": "language|preferred language|lang|preferred lang|spoken language|language spoken|"
     "mother tongue|language preference|primary language|first language|speaks|language of letters",
     "born": "born|date of birth|birth date|birthdate|birthday|dob|born on",
     "record": "record|record number|chart|chart number|id|record id|file number|mrn|"
     "medical record number",
-    "large_print": "large print|large letters|large type|big print|large print letters",
+    "large_print": "large print|large letters|large type|large text|large font|big print|"
+    "big letters|big font|large print letters",
     "place": "dark area|place|site|place of dark area|dark area place|dark area site|"
     "site of dark area|where dark area",
     "side": "side|side of mouth|mouth side",
@@ -32,7 +33,7 @@ _HEADINGS = {
     "nearest_tooth": "nearest tooth|tooth|tooth fdi|nearest tooth fdi",
     "colour": "colour|color",
     "size": "size|size mm|size in mm|size in millimetres|size in millimeters",
-    "light": "light|light look|under light|under light look",
+    "light": "light|light look|under light|under light look|light result|light look result",
     "pressure": "pressure|on pressure|pressed|pressure response",
     "likely_cause": "cause|likely cause|probable cause",
     "plan": "plan",
@@ -61,7 +62,7 @@ _HEADINGS = {
     "missed_rechecks": "missed rechecks|rechecks missed|missed recheck|recheck missed",
     "channels": "channels|channel|reach by|reach via|reached by|remind by|remind via|reminder by|"
     "reminder via|reminders by|reminders via|contact by|contact via|preferred contact|"
-    "way of reminding",
+    "contact method|preferred contact method|reminder method|way of reminding",
     "guardian": "guardian|guardian name|parent or guardian|parent guardian|parent",
     "relationship": "relationship|guardian relationship|relationship of guardian|"
     "relationship to patient",
@@ -94,8 +95,14 @@ _FILLERS = frozenset(
 _MAYBE_FIRST = ("name", "patient", "patients", "client")
 """Headings that beside a last name may mean the first one alone."""
 
-_WEIGHTY = ("dark area", "large print")
+_WEIGHTY = {
+    **dict.fromkeys(("dark area", "dark spot", "dark patch", "lesion", "finding"), "dark area"),
+    "large print": "large print",
+}
 """Words that no unknown heading may hold: whoever misses these columns gets a wrong paper."""
+
+_WEIGHTY_ALONE = {**dict.fromkeys(("area", "spot", "patch"), "dark area"), "lp": "large print"}
+"""The same for whole headings."""
 
 _WHY = "What stands under it would be missing from people's papers without a word."
 
@@ -146,10 +153,11 @@ def _names(file: str, heads: Sequence[str], places: dict[str, int]) -> Iterator[
             raise _double(file, both, "name", "Call the first one 'first name' or 'full name'.")
         yield places.pop("last")
     if "name" not in places and not {"first", "last"} <= set(places):
+        seen = ", ".join(f"'{' '.join(head.split())[:30]}'" for head in heads if head.strip())
         raise FactsProblem(
-            f"{file} has no column of names: it needs 'name', or 'first name' and 'last name'.",
+            f"{file} has no column of names: its headings are {seen or 'empty'}.",
             "Without it we cannot tell whose paper is whose.",
-            "Give the columns headings, one of them 'name' and one 'language'.",
+            "Put one line of headings on top, with 'name', or 'first name' and 'last name'.",
         )
 
 
@@ -216,7 +224,8 @@ def _ask_about(file: str, heads: Iterable[str]) -> None:
 
 def _nearest(plain: str) -> str:
     """The known heading that somebody may have mistyped or wordily written, or nothing."""
-    if weighty := next((one for one in _WEIGHTY if one in plain), ""):
+    held = next((known for one, known in _WEIGHTY.items() if one in plain), "")
+    if weighty := held or _WEIGHTY_ALONE.get(plain, ""):
         return weighty
     for _, known in _worded():
         words, others = plain.split(), known.split()
