@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from plainleaf.errors import FactsProblem
 from plainleaf.office.fhir import read_bundle
-from plainleaf.office.people import Row
+from plainleaf.office.people import People, Row, one_each
 
 DENVER = ZoneInfo("America/Denver")
 MAREN: dict[str, Any] = {
@@ -371,3 +371,84 @@ def test_no_json_however_odd_ends_in_a_traceback(
     file.write_text(json.dumps(value), "utf-8")
     with pytest.raises(FactsProblem):
         read_bundle(file)
+
+
+# ---- where letters go, and who gets none -------------------------------------------------------
+
+HOME = {
+    "line": ["1 Larch Row", "Flat 2"],
+    "city": "Millbrook",
+    "state": "CO",
+    "postalCode": "80000",
+}
+
+
+@pytest.mark.parametrize(
+    ("addresses", "country", "lines"),
+    [
+        ([HOME], "US", ("1 Larch Row", "Flat 2", "Millbrook, CO 80000")),
+        ([HOME], "DE", ("1 Larch Row", "Flat 2", "80000 Millbrook", "CO")),
+        ([{**HOME, "country": "USA"}], "US", ("1 Larch Row", "Flat 2", "Millbrook, CO 80000")),
+        (
+            [{"use": "old", "line": ["Gone 1"]}, HOME],
+            "US",
+            ("1 Larch Row", "Flat 2", "Millbrook, CO 80000"),
+        ),
+        (
+            [HOME, {"type": "postal", "line": ["Box 7"], "city": "Millbrook"}],
+            "US",
+            ("Box 7", "Millbrook"),
+        ),
+        (
+            [{"text": "1 Larch Row\nMillbrook, CO 80000"}],
+            "US",
+            ("1 Larch Row", "Millbrook, CO 80000"),
+        ),
+        ([{"line": [None], "city": None}], "US", ()),
+        ([], "US", ()),
+    ],
+)
+def test_the_address_for_post_is_read(
+    tmp_path: Path, addresses: list[Any], country: str, lines: tuple[str, ...]
+) -> None:
+    rows(tmp_path, entry(MAREN, address=addresses))
+    (row,) = read_bundle(tmp_path / "day.json", DENVER, country)
+    assert row.visit is not None, row.problem
+    assert row.visit.person.address == lines
+
+
+@pytest.mark.parametrize(
+    ("statuses", "told"),
+    [
+        (("cancelled",), "is cancelled"),
+        (("noshow", "cancelled"), "is cancelled"),
+        (("entered-in-error",), "was entered by mistake"),
+        (("cancelled", "booked"), ""),
+        (("cancelled", "fulfilled"), ""),
+        ((), ""),
+    ],
+)
+def test_nobody_is_prepared_for_a_visit_that_will_not_be(
+    tmp_path: Path, statuses: tuple[str, ...], told: str
+) -> None:
+    bookings = [at("Patient/p1", status=status) for status in statuses]
+    row, *_ = rows(tmp_path, entry(MAREN), *bookings)
+    if told:
+        assert told in problem(row)
+    else:
+        assert row.problem is None
+
+
+def test_somebody_booked_twice_gets_one_set_and_the_next_visit_is_named(tmp_path: Path) -> None:
+    days = ("2026-11-25", "2026-12-11", "2026-12-09")
+    bookings = [at("Patient/p1", f"{day}T10:30:00-07:00") for day in days]
+    found = rows(tmp_path, entry(MAREN), entry(BO), *bookings)
+    assert len(found) == 4
+    maren, bo = one_each(People(found), date(2026, 11, 25))
+    assert (maren.visit and maren.visit.next_visit) == datetime(2026, 12, 9, 10, 30)
+    assert bo.visit is not None
+    (note,) = one_each(People(found), date(2026, 11, 25)).notes
+    assert "has 3 visits booked" in note
+    assert "2026-12-09" in note
+    (past, _) = one_each(People(found), date(2027, 1, 1))
+    assert (past.visit and past.visit.next_visit) == datetime(2026, 12, 11, 10, 30)

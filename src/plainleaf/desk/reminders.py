@@ -33,6 +33,7 @@ class Reminded:
     ways: dict[str, int]
     drafts: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
+    notes: tuple[str, ...] = ()
 
 
 class _Bag:
@@ -145,7 +146,7 @@ def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) 
         # Somebody's card cannot be set: find out whose, and remind the others.
         bag, left = _filled(_Bag(desk, settings, alone=True), rows, silent)
     drafts = sorted({str(row[2]) for row in bag.texts if row[-1] == "draft"})
-    return Reminded(tuple(_kept(bag, folder)), bag.ways, tuple(drafts), tuple(left))
+    return Reminded(tuple(_kept(bag, folder)), bag.ways, tuple(drafts), tuple(left), rows.notes)
 
 
 def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[LeftOut]]:
@@ -155,7 +156,7 @@ def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[
         try:
             bag.add(row)
         except Problem as problem:
-            left.append(LeftOut(row.line, row.name, problem))
+            left.append(LeftOut(row.line, row.name, problem, place=row.place))
         progress(row.name)
     if bag.cards:
         bag.files[CARDS] = write(bag.cards, "pdf")
@@ -166,6 +167,7 @@ def _kept(bag: _Bag, folder: Path) -> list[Path]:
     files = dict(bag.files)
     if bag.texts:
         files[TEXTS] = _table(bag.texts)
+    bag.desk.spare(*(folder / name for name in files))
     return [put(folder / name, content) for name, content in sorted(files.items())]
 
 

@@ -81,6 +81,8 @@ def spot(location: Sequence[str | int]) -> str:
 def sentence(where: str, error: Any) -> str:
     """One whole sentence about a mistake, with what was typed."""
     said = typed(error["input"]) if error["type"] not in _NO_VALUE else ""
+    if said and _bare(error).startswith(said):
+        return f"{where}: {_bare(error)}."
     shown = f"{where} says {said}" if said else where
     if error["type"] == "value_error" and not re.match("is|has", _bare(error)):
         return f"{shown}: {reason(error)}."

@@ -1,7 +1,9 @@
 """A day's list: a CSV file with one person a line, as the front desk saves it from a table."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
 from pathlib import Path
 
 from babel import Locale
@@ -74,6 +76,42 @@ def read_list(path: Path, practice: Practice | None = None) -> People:
     return People(rows, (*table.notes, *_by_rule(days, country), *_not_read(table, columns)))
 
 
+def one_each(people: People, today: date) -> People:
+    """The list with one row for each person, however often somebody is booked.
+
+    The visit that comes next is the first one booked after ``today``, else that of today, else the
+    last of all. Rows of nobody known stay as they are.
+    """
+    booked: dict[str, list[Row]] = {}
+    for row in people:
+        if row.whose and row.visit:
+            booked.setdefault(row.whose, []).append(row)
+    rows: list[Row] = []
+    notes = []
+    for row in people:
+        same = booked.get(row.whose, []) if row.visit else []
+        if len(same) < 2:
+            rows.append(row)
+        elif row is same[0]:
+            visit = min((one.visit for one in same if one.visit), key=partial(_soon, today))
+            rows.append(replace(row, visit=visit))
+            day = visit.next_visit.date() if visit.next_visit else today
+            notes.append(
+                f"{row.name} has {len(same)} visits booked: the papers are made once and name that"
+                f" of {day.isoformat()}."
+            )
+    return People(rows, (*people.notes, *notes))
+
+
+def _soon(today: date, visit: Visit) -> tuple[int, float]:
+    """Orders visits by how soon they come after today; those before it last, the newest first."""
+    if visit.next_visit is None:
+        return (3, 0)
+    moment, day = visit.next_visit, visit.next_visit.date()
+    since = (day - date.min).days * 86_400.0 + moment.hour * 3_600 + moment.minute * 60
+    return (0, since) if day > today else (1, since) if day == today else (2, -since)
+
+
 def _values(record: Record, columns: Columns) -> dict[str, str]:
     return {
         fact: record.cells[index].strip()
@@ -117,7 +155,10 @@ def _by_rule(days: Days, country: str) -> Iterator[str]:
         first = "month/day/year" if days.order == "month" else "day/month/year"
         place = Locale.parse("en").territories[country]
         shown = f"{day:%B} {day.day}, {day.year}"
-        yield f"Days such as '{text}' were read as {first}, as in the country {place}: {shown}."
+        yield (
+            f"Days such as '{text}' were read as {first}, as is usual in the practice's country"
+            f" ({place}): {shown}."
+        )
 
 
 def _not_read(table: Saved, columns: Columns) -> Iterator[str]:
