@@ -167,3 +167,19 @@ def test_all_that_is_wrong_with_a_row_is_told_in_the_lists_own_words(tmp_path: P
         "'What was done' says 'polished'",
     ):
         assert says in one.problem.found
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("Text", "text message"),
+        ("SMS", "text message"),
+        ("phone", "phone call"),
+        ("E-Mail", "email"),
+    ],
+)
+def test_a_way_to_be_reminded_is_known_by_its_everyday_name(
+    tmp_path: Path, said: str, meant: str
+) -> None:
+    people = listed(tmp_path, f"name,remind via\nAna,{said} + letter\n")
+    assert first(people)["person"]["channels"] == [meant, "letter"]

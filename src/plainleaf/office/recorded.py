@@ -62,6 +62,15 @@ _BESIDE: dict[tuple[str, ...], str] = {
 }
 """The column of a fact that has another name in a visit, by the last two parts of its place."""
 
+_ALSO_SAID = {
+    visits.Channel: {
+        **dict.fromkeys(("text", "texts", "sms"), "text message"),
+        **dict.fromkeys(("phone", "call", "telephone"), "phone call"),
+        **dict.fromkeys(("post", "card", "postcard"), "letter"),
+    },
+}
+"""Other words of front desks for a value of a closed set."""
+
 _NAMELESS = "(no name)"
 _SIZE = re.compile(
     r"([0-9]{1,4}(?:[.,][0-9]{1,3})?)\s*(?:mm)?"
@@ -240,6 +249,7 @@ def _fact(location: Sequence[str | int]) -> str:
 
 def _said(text: str, closed: Any) -> str:
     """The value of a closed set that a cell means, whatever its capitals, spaces and hyphens."""
+    text = _ALSO_SAID.get(closed, {}).get(_squeezed(text), text)
     meant = (one for one in get_args(closed) if _squeezed(one) == _squeezed(text))
     return next(meant, text.strip().lower())
 
