@@ -183,3 +183,22 @@ def test_a_way_to_be_reminded_is_known_by_its_everyday_name(
 ) -> None:
     people = listed(tmp_path, f"name,remind via\nAna,{said} + letter\n")
     assert first(people)["person"]["channels"] == [meant, "letter"]
+
+
+def test_a_dash_says_nothing_and_no_dark_area_is_none(tmp_path: Path) -> None:
+    heads = "name,large print,dark area,done,recheck,phone"
+    people = listed(tmp_path, f"{heads}\nAna,-,none,n/a,—,N/A\nBo,,no,,,\n-,,,,,\n")
+    assert first(people) == {"person": {"name": "Ana", "address": []}}
+    assert [row.visit and row.visit.finding for row in people] == [None, None, None]
+    assert [row.name for row in people] == ["Ana", "Bo", "-"]
+    # What tells of an area beside it is a contradiction, and no area is lost.
+    (one,) = listed(tmp_path, "name,dark area,colour\nAna,no,red\n")
+    assert one.problem is not None
+    assert "'dark area' is empty, though 'colour' tells of an area" in one.problem.found
+
+
+def test_who_came_along_and_which_side_in_everyday_words(tmp_path: Path) -> None:
+    heads = "name,parent,relationship,dark area,side,done"
+    visit = first(listed(tmp_path, f"{heads}\nAna,Bea Roe,mother,cheek,L,left alone\n"))
+    assert visit["person"]["guardian"] == {"name": "Bea Roe", "relationship": "parent"}
+    assert visit["finding"]["side"] == "left"

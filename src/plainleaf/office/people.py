@@ -1,5 +1,6 @@
 """A day's list: a CSV file with one person a line, as the front desk saves it from a table."""
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
@@ -16,6 +17,10 @@ from plainleaf.office.recorded import Cells
 from plainleaf.office.saved import Record, Saved, opened
 from plainleaf.office.visits import Visit
 
+_FREE = ("name", "first", "last", "called", "record")
+"""What may be any text, and be called as oddly as ``N/A``."""
+
+_NOTHING = re.compile(r"[-–—]+|n\s?/\s?a\.?", re.IGNORECASE)
 _WITH_DAYS = ("born", "day", "recheck", "next_visit", "outcome_day")
 
 
@@ -113,11 +118,15 @@ def _soon(today: date, visit: Visit) -> tuple[int, float]:
 
 
 def _values(record: Record, columns: Columns) -> dict[str, str]:
-    return {
-        fact: record.cells[index].strip()
-        for fact, index in columns.places.items()
-        if index < len(record.cells) and record.cells[index].strip()
-    }
+    cells = ((fact, "".join(record.cells[at : at + 1])) for fact, at in columns.places.items())
+    return {fact: cell.strip() for fact, cell in cells if not _is_empty(fact, cell.strip())}
+
+
+def _is_empty(fact: str, cell: str) -> bool:
+    """Whether a cell says nothing, also where somebody wrote a dash or that there is none."""
+    if fact == "place" and cell.casefold() in ("no", "none", "nothing"):
+        return True
+    return not cell or (fact not in _FREE and _NOTHING.fullmatch(cell) is not None)
 
 
 def _row(record: Record, cells: Cells, width: int) -> Row:

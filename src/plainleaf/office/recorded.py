@@ -68,6 +68,11 @@ _ALSO_SAID = {
         **dict.fromkeys(("phone", "call", "telephone"), "phone call"),
         **dict.fromkeys(("post", "card", "postcard"), "letter"),
     },
+    visits.Side: {"l": "left", "leftside": "left", "r": "right", "rightside": "right"},
+    visits.Relationship: {
+        **dict.fromkeys(("mother", "father", "mom", "mum", "dad"), "parent"),
+        "guardian": "legal guardian",
+    },
 }
 """Other words of front desks for a value of a closed set."""
 
