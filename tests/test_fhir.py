@@ -214,21 +214,25 @@ def test_a_bad_appointment_is_a_row_and_its_patient_stays(
     ("changes", "says", "name"),
     [
         ({"birthDate": "17.04.1961"}, "The birth date is '17.04.1961'", "Maren Rose Whitlock"),
-        ({"birthDate": "1961-13-01"}, "'person.born'", "Maren Rose Whitlock"),
+        ({"birthDate": "1961-13-01"}, "The birth date says '1961-13-01'", "Maren Rose Whitlock"),
         ({"birthDate": 1961}, "'birthDate'", "Maren Alder"),
-        ({"name": []}, "'person.name'", "(no name)"),
+        ({"name": []}, "The name", "(no name)"),
         ({"name": "Maren"}, "'name'", "(no name)"),
-        ({"name": [{"text": "M\u0007"}]}, "'person.name'", "M\u0007"),
-        ({"telecom": [{"system": "email", "value": "none"}]}, "'person.email'", None),
+        ({"name": [{"text": "M\u0007"}]}, "The name", "M\u0007"),
+        (
+            {"telecom": [{"system": "email", "value": "none"}]},
+            "The e-mail address says 'none'",
+            None,
+        ),
         ({"communication": [{"language": {}}]}, "not named", None),
         ({"communication": [{}]}, "'communication.language', number 1,", None),
-        ({"identifier": [{"value": "\u0007"}]}, "'person.record'", None),
+        ({"identifier": [{"value": "\u0007"}]}, "The record number says", None),
         ({"deceasedBoolean": True}, "has died", None),
         ({"deceasedDateTime": "2026-10-01"}, "has died", None),
         ({"active": False}, "not in use", None),
         (
             {"contact": [{"relationship": [{"text": "Guardian"}]}]},
-            "'person.guardian.name'",
+            "The guardian",
             None,
         ),
     ],
@@ -452,3 +456,9 @@ def test_somebody_booked_twice_gets_one_set_and_the_next_visit_is_named(tmp_path
     assert "2026-12-09" in note
     (past, _) = one_each(People(found), date(2027, 1, 1))
     assert (past.visit and past.visit.next_visit) == datetime(2026, 12, 11, 10, 30)
+
+
+def test_what_is_wrong_with_a_person_is_told_once_for_all_visits(tmp_path: Path) -> None:
+    bad = entry(MAREN, telecom=[{"system": "email", "value": "none"}])
+    (row,) = rows(tmp_path, bad, at("Patient/p1"), at("Patient/p1", "2026-12-10T10:30:00-07:00"))
+    assert "The e-mail address says 'none'" in problem(row)

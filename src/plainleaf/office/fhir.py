@@ -41,6 +41,17 @@ _CALLED_OFF = {
     "noshow": "did not take place",
     "entered-in-error": "was entered by mistake",
 }
+_IN_WORDS = {
+    "name": "The name",
+    "called": "The first name",
+    "born": "The birth date",
+    "record": "The record number",
+    "language": "The language",
+    "phone": "The phone number",
+    "email": "The e-mail address",
+    "guardian": "The guardian",
+    "address": "The address",
+}
 _OLD = ("old", "maiden", "temp", "anonymous")
 _NOT_OURS = ("SS", "NI", "NIIP", "DL", "PPN", "TAX", "SB")
 """Identifier types (HL7 table 0203) that are no record number and must not stand on a paper."""
@@ -154,9 +165,15 @@ def _bad(what: str, do: str) -> FactsProblem:
 def _told(error: ValidationError | Problem) -> Problem:
     """The error as a known problem; all that is wrong is told."""
     if isinstance(error, ValidationError):
-        every = [FactsProblem(sentence(spot(one["loc"]), one), WHY, DO) for one in error.errors()]
+        every = [FactsProblem(sentence(_named(one["loc"]), one), WHY, DO) for one in error.errors()]
         return together(every)
     return error
+
+
+def _named(location: tuple[str | int, ...]) -> str:
+    """A fact of a person in words; an element that FHIR names as FHIR names it."""
+    room, about = (*location, "", "")[:2]
+    return (_IN_WORDS.get(str(about)) if room == "person" else None) or spot(location)
 
 
 def _kind(resource: Mapping[str, Any]) -> str:
@@ -401,8 +418,10 @@ def _rows(patient: _Known, diary: _Diary) -> Iterator[Row]:
         return
     bookings = diary.bookings[patient.line]
     ordered = sorted(bookings, key=lambda one: (one.start, one.line))
-    yield _row(patient, patient.line, patient.place, ordered[0].start if ordered else None)
-    for later in ordered[1:]:
+    first = _row(patient, patient.line, patient.place, ordered[0].start if ordered else None)
+    yield first
+    # What is wrong with a person is told once, and not for each visit again.
+    for later in ordered[1:] if first.visit else ():
         yield _row(patient, later.line, later.place, later.start)
 
 

@@ -138,7 +138,7 @@ def _inside(given: Iterable[Given]) -> Table:
 
 def _outside(told: Iterable[Told], head: str) -> Table:
     rows = [_row(*map(Isolate, one)) for one in told]
-    return Table(_heads("Where", "Name", head), tuple(rows), widths=(2, 3, 7))
+    return Table(_heads("Where", "Name", head), tuple(rows), widths=(3, 3, 6))
 
 
 def _heads(*words: str) -> tuple[tuple[Inline, ...], ...]:
