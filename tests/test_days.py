@@ -153,7 +153,8 @@ def test_papers_can_be_named_and_cards_go_beside(tmp_path: Path, desk: Desk) -> 
     assert (gap.line, gap.name, gap.paper) == (8, "Hanne Okoro", "dark-area")
     first, *rest = (" ".join(text.split()) for text in texts(tmp_path / "b.pdf"))
     assert "A paper is missing" in first
-    assert "Follow-up letter: The paper 'dark-area' lacks the dark area" in first
+    # A line may end at the hyphen of the paper's own name.
+    assert re.search("Follow-up letter: The paper 'dark.{1,3}area' lacks the dark area", first)
     assert "Hanne" not in "".join(rest), "an introduction names nobody, and the letter is missing"
     cards = texts(tmp_path / "b-cards.pdf")
     assert "Hanne" in "".join(cards)

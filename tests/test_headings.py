@@ -144,6 +144,7 @@ def test_the_new_columns_reach_the_visit(tmp_path: Path, practice: Practice) -> 
         ("name,coming back", "Ana,perhaps", "'coming back' says 'perhaps'"),
         ("name,interpreter,interpreter by", "Ana,yes,by owl", "'interpreter by' says 'by owl'"),
         ("name,appointment time", "Ana,10:30", "no day stands under"),
+        ("name,recheck,recheck time", "Ana,2026-12-09,noon", "'noon', which is no time of day"),
     ],
 )
 def test_a_new_column_that_means_nothing_is_told(
@@ -202,3 +203,9 @@ def test_who_came_along_and_which_side_in_everyday_words(tmp_path: Path) -> None
     visit = first(listed(tmp_path, f"{heads}\nAna,Bea Roe,mother,cheek,L,left alone\n"))
     assert visit["person"]["guardian"] == {"name": "Bea Roe", "relationship": "parent"}
     assert visit["finding"]["side"] == "left"
+
+
+@pytest.mark.parametrize("time", ["10:30", "10.30", "10:30 AM", "10:30:00"])
+def test_day_and_time_may_stand_in_two_columns(tmp_path: Path, time: str) -> None:
+    visit = first(listed(tmp_path, f"name,re-check date,re-check time\nAna,2026-12-09,{time}\n"))
+    assert visit["recheck"] == "2026-12-09T10:30:00"

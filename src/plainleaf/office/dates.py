@@ -20,7 +20,7 @@ _NUMBERS = re.compile(
     r"([0-9]{1,4})([./-])([0-9]{1,2})\2([0-9]{1,4})\.?(?:(?:T|[\s,]+(?:at )?)(\S.*))?"
 )
 _CLOCK = re.compile(
-    r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2})(?:\.0+)?)?\s*([ap])?\.?\s*(?(4)m\.?)", re.IGNORECASE
+    r"([0-9]{1,2})[:.]([0-9]{2})(?::([0-9]{2})(?:\.0+)?)?\s*([ap])?\.?\s*(?(4)m\.?)", re.IGNORECASE
 )
 
 
@@ -58,19 +58,19 @@ class Days:
     def day(self, text: str) -> str:
         """The day alone as year-month-day; what is not written in numbers stays as it is."""
         numbers, within = self._apart(text)
-        return numbers if numbers and (not within or _clock(within)) else text
+        return numbers if numbers and (not within or clock(within)) else text
 
     def moment(self, text: str, time: str = "") -> str:
         """Day and time of day in ISO 8601; what is not written in numbers stays as it is."""
         numbers, within = self._apart(text)
-        if time and within and _clock(time) != _clock(within):
+        if time and within and clock(time) != clock(within):
             raise UnclearDayError(f"and the column of times says '{time[:20]}'")
-        clock = _clock(within or time)
+        hour = clock(within or time)
         if not numbers and time:
-            return f"{text}T{clock}"
-        if not clock and within:
+            return f"{text}T{hour}" if hour else text
+        if not hour and within:
             return text
-        return f"{numbers}T{clock}" if numbers and clock else numbers or text
+        return f"{numbers}T{hour}" if numbers and hour else numbers or text
 
     def _apart(self, text: str) -> tuple[str, str]:
         """The day as year-month-day and what follows it; two empty texts for other writings."""
@@ -110,7 +110,7 @@ def _proved(text: str) -> Order:
     return "month" if second > 12 >= first else ""
 
 
-def _clock(text: str) -> str:
+def clock(text: str) -> str:
     """A time of day as HH:MM:SS; empty for what is none, such as one with an offset."""
     found = _CLOCK.fullmatch(text.strip())
     if found is None:

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from plainleaf.errors import FactsProblem, Problem
 from plainleaf.evidence.cells import yes_or_no
 from plainleaf.office import visits
-from plainleaf.office.dates import Days, UnclearDayError
+from plainleaf.office.dates import Days, UnclearDayError, clock
 from plainleaf.office.headings import Columns
 from plainleaf.office.mistakes import DO, WHY, sentence, together, typed
 from plainleaf.office.postal import address_lines
@@ -194,7 +194,10 @@ class Cells:
     def _moment(self, fact: str) -> Callable[[str], str]:
         return lambda text: self.days.moment(text, self.values.get(f"{fact}_time", ""))
 
-    def _time_alone(self, fact: str) -> None:
+    def _time(self, fact: str, text: str) -> None:
+        """Sees that a time of day is one, and that its day is told in another column."""
+        if not clock(text):
+            raise _UnclearError("which is no time of day", "Write times as 10:30, or 10:30 AM.")
         if fact not in self.values:
             raise _UnclearError(
                 f"and no day stands under '{self.columns.head(fact)}'", "Add the day, or no time."
@@ -320,8 +323,8 @@ _READERS: dict[str, Callable[[Cells, str], Any]] = {
     "outcome_day": lambda cells, text: cells.days.day(text),
     "recheck": lambda cells, text: cells._moment("recheck")(text),
     "next_visit": lambda cells, text: cells._moment("next_visit")(text),
-    "recheck_time": lambda cells, _: cells._time_alone("recheck"),
-    "next_visit_time": lambda cells, _: cells._time_alone("next_visit"),
+    "recheck_time": lambda cells, text: cells._time("recheck", text),
+    "next_visit_time": lambda cells, text: cells._time("next_visit", text),
     "size": _size,
     "since": _since,
     "large_print": _yes_or_no,
