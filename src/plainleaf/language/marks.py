@@ -1,8 +1,10 @@
 """One language: its direction, script, numbers, dates and lists."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from decimal import Decimal
 from functools import lru_cache
 from typing import Literal, cast
 
@@ -13,6 +15,7 @@ from babel.localedata import exists
 from babel.numbers import (
     format_currency,
     format_decimal,
+    get_currency_precision,
     get_currency_symbol,
     get_territory_currencies,
 )
@@ -48,6 +51,13 @@ def _clock(moment: time, locale: Locale, script: str) -> str:
     return shown
 
 
+def _with_sign(told: str, sign: str) -> str:
+    """An amount with the sign of its currency; letters keep a space from digits (CLDR)."""
+    apart = re.sub(r"¤(?=\d)", f"{sign}\u00a0" if sign[-1:].isalpha() else sign, told)
+    apart = re.sub(r"(?<=\d)¤", f"\u00a0{sign}" if sign[:1].isalpha() else sign, apart)
+    return apart.replace("¤", sign)
+
+
 @dataclass(frozen=True)
 class Language:
     """A language as it is written in one country: ``tag`` is BCP 47, ``script`` is ISO 15924.
@@ -79,25 +89,29 @@ class Language:
         """A number in the marks of the language; no decimals unless the value has them."""
         return decimal(value, self.locale)
 
-    def money(self, amount: float, currency: str) -> str:
-        """An amount with its currency; whole amounts without decimals.
+    def money(self, amount: Decimal | int, currency: str) -> str:
+        """An amount with its currency: whole amounts without decimals, others with all it has.
 
         Where Latin currency signs would turn around in the line, the currency has its name.
         """
-        amount = int(amount) if amount == int(amount) else amount
+        exact = Decimal(amount)
+        decimals = 0 if exact == exact.to_integral_value() else get_currency_precision(currency)
+        fraction = f".{'0' * decimals}" if decimals else ""
         if self.direction == "rtl":
-            named = format_currency(
-                amount, currency, locale=self.locale, format_type="name", currency_digits=False
+            return str(
+                format_currency(
+                    exact,
+                    currency,
+                    format=f"#,##0{fraction}",
+                    locale=self.locale,
+                    format_type="name",
+                    currency_digits=False,
+                )
             )
-            return str(named)
-        digits = "¤#,##0" if amount == int(amount) else None
-        pattern = self.locale.currency_formats["standard"].pattern
-        if digits:
-            pattern = pattern.replace(".00", "")
-        told = format_currency(
-            amount, currency, format=pattern, locale=self.locale, currency_digits=False
-        )
-        return str(told).replace(get_currency_symbol(currency, self.locale), self._sign(currency))
+        pattern = self.locale.currency_formats["standard"].pattern.replace(".00", fraction)
+        # The sign is set in afterwards: Babel knows only that of the language, not the country's.
+        told = str(format_decimal(exact, pattern, locale=self.locale))
+        return _with_sign(told, self._sign(currency))
 
     def _sign(self, currency: str) -> str:
         """The sign of a currency: the short one where it is the country's own."""

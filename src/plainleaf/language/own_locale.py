@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated
 
@@ -99,8 +100,8 @@ class OwnLanguage(Language):
         """A number in the marks of the language that lends them."""
         return decimal(value, self._lender)
 
-    def money(self, amount: float, currency: str) -> str:
-        """An amount with its currency; whole amounts without decimals."""
+    def money(self, amount: Decimal | int, currency: str) -> str:
+        """An amount with its currency: whole amounts without decimals, others with all it has."""
         return Language(self.tag, self._lender, self.script, self.country).money(amount, currency)
 
     def whole_date(self, day: date) -> str:

@@ -2,7 +2,9 @@
 
 import re
 import tomllib
+from collections.abc import Iterable
 from datetime import date, time, timedelta
+from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -10,7 +12,17 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import phonenumbers
 from babel import Locale
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from babel.core import get_global
+from babel.numbers import get_currency_precision
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
 
 from plainleaf.errors import FactsProblem, SettingsProblem
 from plainleaf.language.locales import clean_name
@@ -31,7 +43,28 @@ def _clean(text: str) -> str:
     return cleaned
 
 
+def _exactly(amount: object) -> Decimal:
+    """A number of the file as it was written, without the noughts at its end."""
+    if isinstance(amount, bool) or not isinstance(amount, int | float | Decimal):
+        raise ValueError("it is no number")
+    exact = Decimal(str(amount))
+    if not exact.is_finite():
+        raise ValueError("it is no number")
+    # 35.50 and 35.5 are one amount, and a paper of either has the same code.
+    return Decimal(f"{exact.normalize():f}")
+
+
+def _in_use(currency: str) -> str:
+    rows: Iterable[Any] = get_global("territory_currencies").values()
+    if not any(
+        code == currency and not end and legal for row in rows for code, _, end, legal in row
+    ):
+        raise ValueError(f"'{currency}' is no currency that is in use; write it as USD or EUR")
+    return currency
+
+
 Line = Annotated[str, AfterValidator(_clean)]
+Amount = Annotated[Decimal, BeforeValidator(_exactly)]
 Role = Literal["dentist", "hygienist", "assistant", "front desk", "practice manager"]
 
 
@@ -87,10 +120,21 @@ class Hours(_Settings):
 
 
 class Fee(_Settings):
-    """What the light look costs the patient."""
+    """What the light look costs the patient, exactly, in a currency that is in use (ISO 4217).
 
-    amount: float = Field(strict=True, ge=0, le=10_000)
-    currency: str = Field(pattern=r"^[A-Z]{3}$")
+    ``amount`` has no more decimals than the currency has.
+    """
+
+    amount: Amount = Field(ge=0, le=10_000_000)
+    currency: Annotated[str, AfterValidator(_in_use)]
+
+    @model_validator(mode="after")
+    def _decimals_exist(self) -> "Fee":
+        decimals = get_currency_precision(self.currency)
+        if self.amount != round(self.amount, decimals):
+            have = f"{decimals} decimals" if decimals else "no decimals"
+            raise ValueError(f"the amount {self.amount} cannot be paid: {self.currency} has {have}")
+        return self
 
 
 class Look(_Settings):

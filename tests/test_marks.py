@@ -1,0 +1,81 @@
+"""How one language writes money, times and days, and what a paper prints of them."""
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from conftest import SIXTEEN
+from plainleaf import paths
+from plainleaf.errors import SettingsProblem
+from plainleaf.language.locales import language
+from plainleaf.office.practice import Fee, read_practice
+
+DEMO = (paths.templates() / "demo" / "practice.toml").read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("tag", "country", "amount", "currency", "printed"),
+    [
+        ("en", "US", "35", "USD", "$35"),
+        ("en", "US", "45.5", "USD", "$45.50"),
+        ("en", "US", "1250", "USD", "$1,250"),
+        ("es", "US", "45.5", "USD", "$45.50"),
+        ("de", "DE", "45.5", "EUR", "45,50\u00a0€"),
+        ("fr", "CH", "45.5", "CHF", "45,50\u00a0CHF"),
+        ("pt-BR", "BR", "45.5", "BRL", "R$\u00a045,50"),
+        ("hi", "IN", "125000", "INR", "₹1,25,000"),
+        ("ja", "JP", "4500", "JPY", "￥4,500"),
+        # The dinar has a thousand parts; letters keep a space from digits (CLDR).
+        ("en", "KW", "12.345", "KWD", "KWD\u00a012.345"),
+        ("en", "KW", "12.5", "KWD", "KWD\u00a012.500"),
+        ("en", "KW", "12", "KWD", "KWD\u00a012"),
+        ("ar", "KW", "12.345", "KWD", "12.345 دينار كويتي"),
+        ("ar", "US", "35", "USD", "35 دولار أمريكي"),
+        ("ar", "US", "45.5", "USD", "45.50 دولار أمريكي"),
+        ("ht", "US", "45.5", "USD", "$45.50"),
+    ],
+)
+def test_money_has_no_decimals_or_all_that_its_currency_has(
+    tag: str, country: str, amount: str, currency: str, printed: str
+) -> None:
+    assert language(tag, country).money(Decimal(amount), currency) == printed
+
+
+@pytest.mark.parametrize("tag", SIXTEEN)
+@pytest.mark.parametrize(("amount", "currency"), [("45.5", "USD"), ("7.125", "KWD")])
+def test_no_language_loses_a_digit_of_an_amount(tag: str, amount: str, currency: str) -> None:
+    printed = language(tag, "US").money(Decimal(amount), currency)
+    digits = "".join(char for char in printed if char.isdigit())
+    assert digits == {"45.5": "4550", "7.125": "7125"}[amount]
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "says"),
+    [
+        ("0.125", "USD", "the amount 0.125 cannot be paid: USD has 2 decimals"),
+        ("45.5", "JPY", "the amount 45.5 cannot be paid: JPY has no decimals"),
+        ("35", "ZZZ", "'ZZZ' is no currency that is in use"),
+        ("35", "DEM", "'DEM' is no currency that is in use"),
+        ("35", "usd", "'usd' is no currency that is in use"),
+        ('"35"', "USD", "it is no number"),
+        ("true", "USD", "it is no number"),
+        ("nan", "USD", "it is no number"),
+    ],
+)
+def test_a_fee_that_nobody_can_pay_is_refused_at_reading(
+    tmp_path: Path, amount: str, currency: str, says: str
+) -> None:
+    file = tmp_path / "practice.toml"
+    text = DEMO.replace("amount = 35", f"amount = {amount}", 1)
+    file.write_text(text.replace('"USD"', f'"{currency}"', 1), "utf-8")
+    with pytest.raises(SettingsProblem) as caught:
+        read_practice(file)
+    assert says in caught.value.found
+    assert "practice.toml line " in caught.value.found
+
+
+def test_one_amount_is_one_setting_however_it_is_written() -> None:
+    assert Fee(amount=35.5, currency="USD") == Fee(amount=Decimal("35.50"), currency="USD")
+    assert Fee(amount=35.50, currency="USD").model_dump(mode="json")["amount"] == "35.5"
+    assert Fee(amount=30.0, currency="USD").model_dump(mode="json")["amount"] == "30"
