@@ -26,6 +26,7 @@ from pydantic import (
 
 from plainleaf.errors import FactsProblem, SettingsProblem
 from plainleaf.language.locales import clean_name
+from plainleaf.language.matching import is_tag, tag_of
 
 WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _KEPT = 16
@@ -41,6 +42,14 @@ def _clean(text: str) -> str:
     if not cleaned:
         raise ValueError("it is empty")
     return cleaned
+
+
+def _tag(text: str) -> str:
+    """The tag of a language; also of one that only the office has, in a folder of its own."""
+    tag = tag_of(text) or (text if is_tag(text) else None)
+    if tag is None:
+        raise ValueError(f"{text[:40]!a} is no language that we know; write it as es or Spanish")
+    return tag
 
 
 def _exactly(amount: object) -> Decimal:
@@ -64,6 +73,7 @@ def _in_use(currency: str) -> str:
 
 
 Line = Annotated[str, AfterValidator(_clean)]
+Tag = Annotated[str, AfterValidator(_tag)]
 Amount = Annotated[Decimal, BeforeValidator(_exactly)]
 Role = Literal["dentist", "hygienist", "assistant", "front desk", "practice manager"]
 
@@ -211,7 +221,7 @@ class LanguageHelp(_Settings):
     """
 
     confirmed: date
-    languages: tuple[str, ...] = Field(min_length=1)
+    languages: tuple[Tag, ...] = Field(min_length=1)
 
 
 class OwnCounts(_Settings):
@@ -246,7 +256,7 @@ class Practice(_Settings):
     name: Line
     country: str = Field(pattern=r"^[A-Z]{2}$")
     paper_size: Literal["letter", "a4"]
-    languages: tuple[str, ...] = Field(min_length=1)
+    languages: tuple[Tag, ...] = Field(min_length=1)
     address: Address
     phones: Phones
     hours: Hours
