@@ -1,5 +1,6 @@
 """How one language writes money, times and days, and what a paper prints of them."""
 
+from datetime import date, time
 from decimal import Decimal
 from pathlib import Path
 
@@ -79,3 +80,34 @@ def test_one_amount_is_one_setting_however_it_is_written() -> None:
     assert Fee(amount=35.5, currency="USD") == Fee(amount=Decimal("35.50"), currency="USD")
     assert Fee(amount=35.50, currency="USD").model_dump(mode="json")["amount"] == "35.5"
     assert Fee(amount=30.0, currency="USD").model_dump(mode="json")["amount"] == "30"
+
+
+def test_the_first_of_a_month_is_an_ordinal_where_that_is_the_custom() -> None:
+    first, eleventh = date(2026, 12, 1), date(2026, 12, 11)
+    french, brazilian = language("fr", "CA"), language("pt-BR", "US")
+    assert french.whole_date(first) == "mardi 1er décembre 2026"
+    assert french.short_date(first) == "1er décembre 2026"
+    assert french.brief_date(first) == "1er déc. 2026"
+    assert french.short_date(eleventh) == "11 décembre 2026"
+    assert brazilian.whole_date(first) == "terça-feira, 1º de dezembro de 2026"
+    assert brazilian.short_date(first) == "1º de dezembro de 2026"
+    assert brazilian.brief_date(eleventh) == "11 de dez. de 2026"
+    # Portugal writes the numeral, and so do Spain and Italy.
+    assert language("pt-PT").short_date(first) == "1 de dezembro de 2026"
+    assert language("es", "ES").short_date(first) == "1 de diciembre de 2026"
+
+
+def test_hindi_says_the_time_of_day_in_its_own_letters() -> None:
+    # The parts of the day and their limits are those of CLDR for Hindi.
+    hours = {8: "सुबह 8:30", 14: "दोपहर 2:30", 17: "शाम 5:30", 20: "रात 8:30"}
+    for hour, printed in hours.items():
+        assert language("hi", "IN").clock(time(hour, 30)) == printed
+    assert language("ko", "US").clock(time(14, 30)) == "오후 2:30"
+
+
+@pytest.mark.parametrize("tag", SIXTEEN)
+def test_no_time_of_day_mixes_alphabets(tag: str) -> None:
+    tongue = language(tag, "US")
+    printed = "".join(tongue.clock(time(hour, 5)) for hour in range(24))
+    if tongue.script != "Latn":
+        assert not any(char.isascii() and char.isalpha() for char in printed)

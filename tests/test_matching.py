@@ -228,6 +228,12 @@ def test_an_office_may_bring_a_language_that_babel_does_not_know(tmp_path: Path)
         ('numbers_like = "en"', 'numbers_like = "hmn"', "no language that Babel knows"),
         ("reviewed", "revewed", "reviewed"),
         ("[territories]", "[", "cannot be used"),
+        ('like = "ja"', 'whole_date = "{0} {day}"', "'whole_date': .*asks for {0}"),
+        ('like = "ja"', 'whole_date = "{dia} {month} {year}"', "asks for {dia}"),
+        ('like = "ja"', 'short_date = "{day"', "'short_date': .*a bracket too many or too few"),
+        ('like = "ja"', 'short_date = "{day} {month}"', "lacks {year}"),
+        ('like = "ja"', 'short_date = "{day:02} {month} {year}"', "says how to write a part"),
+        ('like = "ja"', 'short_date = "{day.real} {month} {year}"', "asks for {day.real}"),
     ],
 )
 def test_a_mistake_in_own_dates_is_named(

@@ -35,20 +35,30 @@ def decimal(value: float, locale: Locale) -> str:
     return str(format_decimal(whole if whole == value else value, locale=locale))
 
 
+_FIRST_OF_MONTH = {"fr": "1er", "pt-BR": "1º"}
+"""How a language writes the first of a month: common practice, no source."""
+
+_ONE = re.compile(r"(?<!\d)0?1(?=\s)")
+
+
 @lru_cache(maxsize=_KEPT)
 def _dated(day: date, length: Literal["full", "long", "medium"], locale: Locale) -> str:
-    return str(format_date(day, length, locale=locale))
+    shown = str(format_date(day, length, locale=locale))
+    tags = (locale.language, f"{locale.language}-{locale.territory}")
+    first = next((_FIRST_OF_MONTH[tag] for tag in tags if tag in _FIRST_OF_MONTH), "")
+    return _ONE.sub(first, shown, count=1) if first and day.day == 1 else shown
 
 
 @lru_cache(maxsize=_KEPT)
 def _clock(moment: time, locale: Locale, script: str) -> str:
-    shown = str(format_time(moment, "short", locale=locale))
     periods = get_period_names("abbreviated", "format", locale)
-    wide = get_period_names("wide", "format", locale)
-    for name in ("am", "pm"):
-        if script != "Latn" and periods.get(name, "").isascii():
-            shown = shown.replace(periods[name], wide.get(name, periods[name]))
-    return shown
+    shown = str(format_time(moment, "short", locale=locale))
+    latin = [one for name in ("am", "pm") if (one := periods.get(name, "")).isascii() and one]
+    if script == "Latn" or not any(one in shown for one in latin):
+        return shown
+    # CLDR has Latin "am" for such a language; its parts of the day are in its own letters
+    # (morning, afternoon, evening, night). To be looked at by a translator.
+    return str(format_time(moment, str(locale.datetime_skeletons["Bhm"]), locale=locale))
 
 
 def _with_sign(told: str, sign: str) -> str:
