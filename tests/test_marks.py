@@ -1,16 +1,21 @@
 """How one language writes money, times and days, and what a paper prints of them."""
 
+import re
 from datetime import date, time
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
-from conftest import SIXTEEN
+from conftest import SIXTEEN, WEDNESDAY, renamed
 from plainleaf import paths
+from plainleaf.desk import Desk
+from plainleaf.desk.acts import demo_visit
 from plainleaf.errors import SettingsProblem
 from plainleaf.language.locales import language
-from plainleaf.office.practice import Fee, read_practice
+from plainleaf.office.practice import Fee, Practice, read_practice
+from plainleaf.papers.blocks import plain, words_of
+from plainleaf.papers.catalogue import PAPERS
 
 DEMO = (paths.templates() / "demo" / "practice.toml").read_text("utf-8")
 
@@ -111,3 +116,31 @@ def test_no_time_of_day_mixes_alphabets(tag: str) -> None:
     printed = "".join(tongue.clock(time(hour, 5)) for hour in range(24))
     if tongue.script != "Latn":
         assert not any(char.isascii() and char.isalpha() for char in printed)
+
+
+STOPPED = [("en", "CA"), ("es", "US"), ("es", "AR"), ("ru", "US")]
+
+
+@pytest.mark.parametrize(("tag", "country"), STOPPED)
+def test_no_page_has_two_full_stops_where_a_value_ends_with_one(
+    tag: str, country: str, practice: Practice
+) -> None:
+    tongue = language(tag, country)
+    assert "." in (tongue.clock(time(15, 5))[-1], tongue.short_date(WEDNESDAY)[-1])
+    forms = practice.forms.model_copy(update={"allow_draft_translations": True})
+    there = practice.model_copy(update={"country": country, "forms": forms})
+    for one in PAPERS.values():
+        visit = renamed(demo_visit(one, tag), "Ana Ruiz Jr.")
+        page = Desk(there, WEDNESDAY).page(one.id, visit, tag)
+        printed = [*map(plain, page.letterhead), plain(page.foot), words_of(page.blocks)]
+        assert not re.search(r"\.\.", "\n".join(printed)), one.id
+
+
+def test_every_form_of_a_language_whose_values_end_with_a_stop_is_tried() -> None:
+    """A new release of CLDR may give such values to another language or country."""
+    own = {tag: {country for one, country in STOPPED if one == tag} for tag in SIXTEEN}
+    for tag in SIXTEEN:
+        for country in ("US", "CA", "GB", "MX", "AR", "ES", "FR", "DE", "BR", "IN", "RU", "KR"):
+            tongue = language(tag, country)
+            values = (tongue.clock(time(15, 5)), tongue.whole_date(WEDNESDAY))
+            assert own[tag] or not any(value.endswith(".") for value in values), (tag, country)
