@@ -364,16 +364,27 @@ def cite(
 
 @app.command()
 def readability(
-    paper: Annotated[str, Argument(help="Which paper ('plainleaf papers' lists them).")],
+    paper: Annotated[
+        str, Argument(help="Which paper; none lists what is too long in all papers.")
+    ] = "",
     language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "en",
-    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
+    visit: Annotated[
+        Path | None, Option(help="A TOML file with the visit; one of the demo if left out.")
+    ] = None,
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
     """Measure how hard a paper is to read, by what is valid in its language."""
+    at_work = _desk(practice, date)
+    if not paper:
+        rows = [
+            (one.what, one.text, ", ".join(one.papers))
+            for one in _readability().too_long(at_work, [language])
+        ]
+        _showing().table(("size", "too long", "on"), rows)
+        return
     facts = desk.read_visit(visit) if visit else None
-    found = _readability().readability(_desk(practice, date), paper, facts, language)
-    for line in found.told():
+    for line in _readability().readability(at_work, paper, facts, language).told():
         typer.echo(line)
 
 
