@@ -10,7 +10,18 @@ import pytest
 from conftest import ROOT
 
 SOURCE = ROOT / "src" / "plainleaf"
-ROOMS = ("errors", "paths", "evidence", "language", "office", "papers", "writers", "desk", "faces")
+ROOMS = (
+    "errors",
+    "paths",
+    "characters",
+    "evidence",
+    "language",
+    "office",
+    "papers",
+    "writers",
+    "desk",
+    "faces",
+)
 MODULES = sorted(SOURCE.rglob("*.py"))
 
 

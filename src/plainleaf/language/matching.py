@@ -13,6 +13,8 @@ from functools import cache
 from babel import Locale
 from babel.core import get_global
 
+from plainleaf.characters import bare
+
 _TAG = re.compile(
     r"(?P<language>[a-z]{2,3})(?P<extended>(-[a-z]{3}){0,3})"
     r"(-(?P<script>[a-z]{4}))?(-(?P<region>[a-z]{2}|[0-9]{3}))?"
@@ -46,7 +48,7 @@ def tag_of(text: str) -> str | None:
     """
     if len(text) > _LONGEST:
         return None
-    whole = _also().get(_folded(text)) or _as_tag(text.strip()) or _named(_folded(text))
+    whole = _also().get(_plain(text)) or _as_tag(text.strip()) or _named(_plain(text))
     return whole or _in_country(text) or _agreed(text)
 
 
@@ -128,7 +130,7 @@ def _languages() -> Mapping[str, str]:
 def _names(written_in: str) -> Mapping[str, str]:
     found: dict[str, str] = {}
     for code, name in Locale.parse(written_in).languages.items():
-        found.setdefault(_folded(name), _as_tag(code) or code.replace("_", "-"))
+        found.setdefault(_plain(name), _as_tag(code) or code.replace("_", "-"))
     return found
 
 
@@ -160,7 +162,7 @@ def _agreed(text: str) -> str | None:
 
 
 def _one_name(text: str) -> str | None:
-    plain = _folded(text)
+    plain = _plain(text)
     return _also().get(plain) or _named(plain)
 
 
@@ -180,7 +182,7 @@ def _country(text: str) -> str | None:
         code = aliases.get(code, [code])[0]
         if code in Locale.parse("en").territories:
             return code
-    plain = _folded(text)
+    plain = _plain(text)
     found = (_countries(speaker).get(plain) for speaker in _WRITTEN_IN)
     return next((one for one in found if one), None)
 
@@ -188,16 +190,15 @@ def _country(text: str) -> str | None:
 @cache
 def _countries(written_in: str) -> Mapping[str, str]:
     territories = Locale.parse(written_in).territories
-    return {_folded(name): code for code, name in territories.items()}
+    return {_plain(name): code for code, name in territories.items()}
 
 
-def _folded(text: str) -> str:
+def _plain(text: str) -> str:
     """Small letters without accents and punctuation, one space between words."""
-    apart = unicodedata.normalize("NFKD", text.casefold())
-    kept = "".join(char for char in apart if not unicodedata.combining(char))
-    # The vowel signs of Hindi are marks and no letters: only punctuation and symbols go.
-    words = "".join(" " if unicodedata.category(char)[0] in "PSZC" else char for char in kept)
-    return " ".join(unicodedata.normalize("NFC", words).split())
+    # Letters of full width are the same letters. The vowel signs of Hindi are marks, and stay.
+    small = bare(unicodedata.normalize("NFKC", text))
+    words = (" " if unicodedata.category(char)[0] in "PSZC" else char for char in small)
+    return " ".join("".join(words).split())
 
 
 @cache
@@ -215,4 +216,4 @@ def _also() -> Mapping[str, str]:
         "fa": "Farsi",
         "hi": "हिंदी",
     }
-    return {_folded(name): tag for tag, names in spelled.items() for name in names.split("|")}
+    return {_plain(name): tag for tag, names in spelled.items() for name in names.split("|")}

@@ -26,9 +26,9 @@ from pydantic import (
 
 from plainleaf.errors import FactsProblem, SettingsProblem
 from plainleaf.language.locales import clean_name
+from plainleaf.language.marks import WEEK
 from plainleaf.language.matching import is_tag, tag_of
 
-WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _KEPT = 16
 """How many phone numbers are kept as they are written: a practice has few, on every letter."""
 _WHY = "Every paper carries these settings, so a wrong one would be printed many times."
