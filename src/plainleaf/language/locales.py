@@ -25,7 +25,7 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
     holds a ``locale.toml`` says its dates and numbers from there. Raises LanguageProblem for a tag
     that is not known.
     """
-    file = paths.language_folder(tag, extra) / FILE
+    file = paths.language_file(tag, FILE, extra)
     if file.is_file():
         own = read_own_locale(file)
         return OwnLanguage(tag, Locale.parse(own.like or tag, sep="-"), own.script, country, own)
