@@ -35,7 +35,9 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
         raise LanguageProblem(
             f"'{tag}' is not a language tag that we know.",
             "A paper must name its language exactly, for screen readers and for the record.",
-            "Use a tag such as en, es, ar or pt-BR.",
+            "Use a tag such as en, es, ar or pt-BR. A language that nobody has told us of says its"
+            f" dates and numbers in locales/{tag.replace('-', '_')}/locale.toml beside practice.toml"
+            " (DEVELOPERS.md tells the form).",
         ) from error
     locale = _written_in(plain, tag, country)
     return Language(tag, locale, plain.script or _likely_script(plain), country)
