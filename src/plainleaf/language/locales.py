@@ -35,9 +35,9 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
         raise LanguageProblem(
             f"'{tag}' is not a language tag that we know.",
             "A paper must name its language exactly, for screen readers and for the record.",
-            "Use a tag such as en, es, ar or pt-BR. A language that nobody has told us of says its"
-            f" dates and numbers in locales/{tag.replace('-', '_')}/locale.toml beside practice.toml"
-            " (DEVELOPERS.md tells the form).",
+            "Use a tag such as en, es, ar or pt-BR. For a language that nobody has told us of, put"
+            f" its dates and numbers into locales/{tag.replace('-', '_')}/{FILE} beside"
+            " practice.toml (DEVELOPERS.md tells the form).",
         ) from error
     locale = _written_in(plain, tag, country)
     return Language(tag, locale, plain.script or _likely_script(plain), country)
