@@ -405,15 +405,19 @@ def catalog(
     if not language:
         tags, rows = _translations().matrix(_own_languages(office))
         _showing().table(("paper", *tags), rows)
-    elif send:
-        typer.echo(f"Wrote {_translations().send(language, send, office)}.")
+        return
+    tag = _translations().tag_for(language, office)
+    if send:
+        typer.echo(f"Wrote {_translations().send(tag, send, office)}.")
     elif take:
-        _tell_taken(_translations().take(language, take, office), take.name)
+        _tell_taken(_translations().take(tag, take, office), take.name)
     elif check:
-        _tell_faults(_translations().check(language, desk.read_practice(practice), office))
+        found = _translations().check(tag, desk.read_practice(practice), office)
+        _tell_faults(found.faults, found.remarks)
     else:
-        file, empty = _translations().update_catalog(language, office)
-        typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
+        made = _translations().update_catalog(tag, office)
+        typer.echo(f"{made.file} for '{tag}': {made.empty} texts are still empty.")
+        _tell_faults((), made.remarks)
 
 
 def _own_languages(office: Path) -> Path | None:
@@ -423,14 +427,18 @@ def _own_languages(office: Path) -> Path | None:
 
 def _tell_taken(found: Any, name: str) -> None:
     typer.echo(f"{found.taken} texts taken from {name}; {found.missing} are still empty.")
-    _tell_faults(found.faults)
+    if found.taken:
+        typer.echo(f"They are in {found.file}.")
+    _tell_faults(found.faults, found.remarks, "; none of these was taken, and older texts stay")
 
 
-def _tell_faults(faults: Sequence[str]) -> None:
+def _tell_faults(faults: Sequence[str], remarks: Sequence[str], kept: str = "") -> None:
+    for one in remarks:
+        typer.echo(f"  Note: {one}.")
     for one in faults:
         typer.echo(f"  {one}")
     if faults:
-        typer.echo(f"{len(faults)} to be corrected; the texts before them were kept.")
+        typer.echo(f"{len(faults)} to be corrected{kept}.")
         raise typer.Exit(LanguageProblem.exit_code)
 
 
