@@ -42,6 +42,17 @@ def language_folder(tag: str, extra: Path | None = None) -> Path:
     return locales() / name
 
 
+def language_file(tag: str, name: str, extra: Path | None = None) -> Path:
+    """One file of a language: the office's own if there is one, else ours."""
+    own = extra / tag.replace("-", "_") / name if extra is not None else None
+    return own if own and own.is_file() else locales() / tag.replace("-", "_") / name
+
+
+def is_checkout() -> bool:
+    """Whether Plainleaf runs from a checkout, whose catalogs are there to be worked on."""
+    return locales().parent == _CHECKOUT
+
+
 @cache
 def evidence() -> Path:
     """The folder of the evidence tables."""

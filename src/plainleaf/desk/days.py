@@ -16,6 +16,7 @@ from plainleaf.desk.acts import (
     Desk,
     LeftOut,
     Progress,
+    by_remark,
     format_of,
     put,
     read_people,
@@ -64,16 +65,16 @@ class DayResult:
     """What came of a list: the files, who is in them in order, and who is not.
 
     ``left_out`` has each person who got nothing, with the first reason; ``gaps`` has every other
-    paper that was not made; ``unsaid`` those whose language nobody told, so that they got papers in
-    the practice's first. ``advice`` is for the clinician, ``notes`` are about how the list was
-    read, and ``desk_list`` is the file with all that when no cover of a print file tells it.
+    paper that was not made; ``remarks`` say for whom a language was chosen that nobody told, or
+    which form of one. ``advice`` is for the clinician, ``notes`` are about how the list was read,
+    and ``desk_list`` is the file with all that when no cover of a print file tells it.
     """
 
     files: tuple[Path, ...]
     printed: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
     gaps: tuple[LeftOut, ...] = ()
-    unsaid: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
     advice: tuple[Advised, ...] = ()
     notes: tuple[str, ...] = ()
     desk_list: Path | None = None
@@ -136,7 +137,7 @@ def _result(
         tuple(total.printed),
         tuple(total.left_out),
         tuple(total.gaps),
-        tuple(total.unsaid),
+        by_remark(total.remarks),
         tuple(total.advised),
         notes,
         text,
@@ -212,13 +213,12 @@ def _made(desk: Desk, job: Job, progress: Progress) -> Piece:
     files, items = bound(desk, items, lost, job)
     left_out, gaps = sorted_out(items, lost)
     printed = {item.wish.place: item.wish.row.name for item in items}
-    unsaid = {item.wish.place: item.wish.row.name for item in items if _unsaid(item.wish)}
     return Piece(
         files,
         list(printed.values()),
         left_out,
         gaps,
-        list(unsaid.values()),
+        _remarks(desk, items),
         _given(desk, items, str),
         advised(desk, job.wishes),
         # A piece of which nothing is printed has nothing to lay a cover on.
@@ -226,8 +226,15 @@ def _made(desk: Desk, job: Job, progress: Progress) -> Piece:
     )
 
 
-def _unsaid(wish: Wish) -> bool:
-    return wish.row.visit is not None and wish.row.visit.person.language is None
+def _remarks(desk: Desk, items: Items) -> list[tuple[str, str]]:
+    """What is to be told about the languages of some papers, once a person."""
+    found = {
+        (item.wish.place, remark): item.wish.row.name
+        for item in items
+        if item.wish.row.visit and item.page.paper in PAPERS
+        for remark in desk.remarks(item.page.paper, item.wish.row.visit)
+    }
+    return [(remark, name) for (_, remark), name in found.items()]
 
 
 def _composed(

@@ -73,14 +73,14 @@ class Piece:
     printed: list[str] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     gaps: list[LeftOut] = field(default_factory=list)
-    unsaid: list[str] = field(default_factory=list)
+    remarks: list[tuple[str, str]] = field(default_factory=list)
     given: list[Given] = field(default_factory=list)
     advised: list[Advised] = field(default_factory=list)
     covered: bool = True
 
     def add(self, other: "Piece") -> None:
         """Takes in who got something or not in another piece; its files stay with it."""
-        for name in ("printed", "left_out", "gaps", "unsaid", "given", "advised"):
+        for name in ("printed", "left_out", "gaps", "remarks", "given", "advised"):
             getattr(self, name).extend(getattr(other, name))
         self.covered = self.covered and other.covered
 

@@ -137,6 +137,8 @@ def make(
             paper, to, facts, language, file_format, large_print, beside, codes.append
         )
         typer.echo(f"Wrote {file}. Its code: {codes[0]}")
+        for remark in at_work.remarks(paper, facts, language, beside):
+            typer.echo(remark, err=True)
     finally:
         # What the record gives cause to say does not hang on whether the paper could be made.
         if facts:
@@ -198,7 +200,7 @@ def day(
         with _executor(workers, scheduler) as executor, _showing().progress("Papers") as tell:
             result = _days().day(at_work, people, papers, target, file_format, tell, executor, each)
     except _days().NobodyProblem as problem:
-        telling.day(problem.result, at_work.practice.languages[0], err=True)
+        telling.day(problem.result, err=True)
         raise
     names = ", ".join(map(str, result.files))
     shown = f"{len(result.files)} files into {target}" if each else names
@@ -207,7 +209,7 @@ def day(
         typer.echo("Cards, and the parts of a long day, are files of their own.")
     if result.desk_list:
         typer.echo(f"Who gets what stands in {result.desk_list}, for the desk alone.")
-    telling.day(result, at_work.practice.languages[0])
+    telling.day(result)
     if result.left_out or result.gaps:
         raise typer.Exit(ExitCode.LEFT_OUT)
 
@@ -234,7 +236,7 @@ def remind(
     typer.echo("Nothing was sent, and no record is kept yet of what you send.")
     if result.drafts:
         typer.echo(f"Texts in {', '.join(result.drafts)} are drafts that no translator has signed.")
-    telling.notes(result.notes)
+    telling.notes((*result.notes, *result.remarks))
     telling.left_out(result.left_out)
     if result.left_out:
         raise typer.Exit(ExitCode.LEFT_OUT if result.files else ExitCode.FACTS)
@@ -364,16 +366,27 @@ def cite(
 
 @app.command()
 def readability(
-    paper: Annotated[str, Argument(help="Which paper ('plainleaf papers' lists them).")],
+    paper: Annotated[
+        str, Argument(help="Which paper; none lists what is too long in all papers.")
+    ] = "",
     language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "en",
-    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
+    visit: Annotated[
+        Path | None, Option(help="A TOML file with the visit; one of the demo if left out.")
+    ] = None,
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
     """Measure how hard a paper is to read, by what is valid in its language."""
+    at_work = _desk(practice, date)
+    if not paper:
+        rows = [
+            (one.what, one.text, ", ".join(one.papers))
+            for one in _readability().too_long(at_work, [language])
+        ]
+        _showing().table(("size", "too long", "on"), rows)
+        return
     facts = desk.read_visit(visit) if visit else None
-    found = _readability().readability(_desk(practice, date), paper, facts, language)
-    for line in found.told():
+    for line in _readability().readability(at_work, paper, facts, language).told():
         typer.echo(line)
 
 
@@ -394,15 +407,19 @@ def catalog(
     if not language:
         tags, rows = _translations().matrix(_own_languages(office))
         _showing().table(("paper", *tags), rows)
-    elif send:
-        typer.echo(f"Wrote {_translations().send(language, send, office)}.")
+        return
+    tag = _translations().tag_for(language, office)
+    if send:
+        typer.echo(f"Wrote {_translations().send(tag, send, office)}.")
     elif take:
-        _tell_taken(_translations().take(language, take, office), take.name)
+        _tell_taken(_translations().take(tag, take, office), take.name)
     elif check:
-        _tell_faults(_translations().check(language, desk.read_practice(practice), office))
+        found = _translations().check(tag, desk.read_practice(practice), office)
+        _tell_faults(found.faults, found.remarks)
     else:
-        file, empty = _translations().update_catalog(language, office)
-        typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
+        made = _translations().update_catalog(tag, office)
+        typer.echo(f"{made.file} for '{tag}': {made.empty} texts are still empty.")
+        _tell_faults((), made.remarks)
 
 
 def _own_languages(office: Path) -> Path | None:
@@ -412,14 +429,18 @@ def _own_languages(office: Path) -> Path | None:
 
 def _tell_taken(found: Any, name: str) -> None:
     typer.echo(f"{found.taken} texts taken from {name}; {found.missing} are still empty.")
-    _tell_faults(found.faults)
+    if found.taken:
+        typer.echo(f"They are in {found.file}.")
+    _tell_faults(found.faults, found.remarks, "; none of these was taken, and older texts stay")
 
 
-def _tell_faults(faults: Sequence[str]) -> None:
+def _tell_faults(faults: Sequence[str], remarks: Sequence[str], kept: str = "") -> None:
+    for one in remarks:
+        typer.echo(f"  Note: {one}.")
     for one in faults:
         typer.echo(f"  {one}")
     if faults:
-        typer.echo(f"{len(faults)} to be corrected; the texts before them were kept.")
+        typer.echo(f"{len(faults)} to be corrected{kept}.")
         raise typer.Exit(LanguageProblem.exit_code)
 
 

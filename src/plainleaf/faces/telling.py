@@ -8,13 +8,9 @@ import typer
 from plainleaf import desk
 
 
-def day(result: Any, first: str, err: bool = False) -> None:
-    """How a list was read, who lacks what, and the advice; ``first`` is the usual language."""
-    notes(result.notes, err)
-    if result.unsaid:
-        typer.echo(
-            f"No language on the list, so in '{first}': {', '.join(result.unsaid)}.", err=err
-        )
+def day(result: Any, err: bool = False) -> None:
+    """How a list was read, in which languages, who lacks what, and the advice."""
+    notes((*result.notes, *result.remarks), err)
     left_out(result.left_out, err=err)
     left_out(result.gaps, "Papers missing from somebody's set", err)
     for one in result.advice:

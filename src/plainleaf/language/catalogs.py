@@ -17,11 +17,12 @@ from pathlib import Path
 from babel.core import get_global
 from babel.messages.catalog import Catalog as Messages
 from babel.messages.catalog import Message
-from babel.messages.pofile import PoFileError, read_po
 
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem
 from plainleaf.language.locales import Language
+from plainleaf.language.pofile import plural_categories as plural_categories
+from plainleaf.language.pofile import read, texts_in
 
 SOURCE = "en"
 CATALOG = "LC_MESSAGES/plainleaf.po"
@@ -29,6 +30,11 @@ OVERLAY = "overlay.po"
 REVIEWS = "reviews.toml"
 _PLACEHOLDER = re.compile(r"%\((\w+)\)s")
 _TAG = re.compile(r"</?\w+[^>]*>")
+_ONE_TAG = re.compile(r"<(/?)(\w+)[^>]*?(/?)>")
+_MARKUP = re.compile(r"<|&(?!(?:amp|lt|gt|quot|apos);)")
+_VALUE = re.compile(r"%\(\w+\)s|%%")
+_HIDDEN = ("Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp")
+_JOINED = re.compile("(?<=[\u0600-\u1fff])[\u200c\u200d]")
 _WHY = "A paper must be whole in its language: no gap, no lost number, no English in between."
 _KEPT = 8192
 """How many findings about texts are kept: papers ask for the same ones again and again."""
@@ -70,21 +76,53 @@ def message_problems(singular: str, forms: Iterable[str], plural: str | None = N
 
 @lru_cache(maxsize=_KEPT)
 def _problems(singular: str, forms: tuple[str, ...], plural: str | None) -> tuple[str, ...]:
-    found = []
-    allowed = [sorted(set(placeholders(singular)))]
+    allowed = [placeholders(singular)]
     if plural is not None:
-        allowed.append(sorted(set(placeholders(plural))))
+        allowed.append(placeholders(plural))
+    found: list[str] = []
     for form in forms:
         if not form.strip():
             found.append("a form is empty")
             continue
-        if sorted(set(placeholders(form))) not in allowed:
+        if placeholders(form) not in allowed:
             found.append(f"its placeholders differ in '{form}'")
-        if tags(form) != tags(singular):
-            found.append(f"its tags differ in '{form}'")
+        if "%" in _VALUE.sub("", form):
+            found.append(f"a '%' that is no placeholder stands in it (write '%%'): '{form}'")
+        found += _problems_of_markup(singular, form)
         if typed_digits(form):
             found.append(f"a number is typed into it: '{form}'")
+        if hidden := hidden_characters(form):
+            found.append(f"it holds characters that nobody sees ({hidden}): {form!a}")
     return tuple(found)
+
+
+def _problems_of_markup(source: str, form: str) -> list[str]:
+    if tags(form) != tags(source):
+        return [f"its tags differ in '{form}'"]
+    if _MARKUP.search(_TAG.sub("", form)):
+        return [f"a bare '<' or '&' stands in it: '{form}'"]
+    return [] if _nested(form) else [f"its tags are not closed in their order in '{form}'"]
+
+
+def _nested(text: str) -> bool:
+    """Whether every tag is closed, the one opened last first."""
+    opened: list[str] = []
+    for closes, name, alone in _ONE_TAG.findall(text):
+        if not closes and not alone:
+            opened.append(name)
+        elif closes and (not opened or opened.pop() != name):
+            return False
+    return not opened
+
+
+def hidden_characters(text: str) -> str:
+    """The characters in a text that show nothing, or turn what stands beside them, by their codes.
+
+    Joiners are left out behind letters of a script that writes with them, such as Hindi.
+    """
+    plain = _JOINED.sub("", text).replace("\n", " ")
+    hidden = {char for char in plain if unicodedata.category(char) in _HIDDEN}
+    return ", ".join(f"U+{ord(char):04X}" for char in sorted(hidden))
 
 
 @dataclass(frozen=True)
@@ -179,15 +217,6 @@ class Catalog:
         )
 
 
-_CATEGORIES = ("zero", "one", "two", "few", "many", "other")
-
-
-def plural_categories(language: Language) -> list[str]:
-    """The plural forms of a language in the order of the catalogs (CLDR names)."""
-    known = language.locale.plural_form.tags | {"other"}
-    return [category for category in _CATEGORIES if category in known]
-
-
 def plural_index(language: Language, count: int) -> int:
     """Which of the forms of a message a count takes."""
     return plural_categories(language).index(language.locale.plural_form(count))
@@ -200,10 +229,10 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
     English is its own source. ``extra`` is the office's own folder of languages, looked at first.
     Raises LanguageProblem when there is no catalog, or when it cannot be read.
     """
-    overlay = _overlay(language)
+    overlay = _overlay(language, extra)
     if language.tag == SOURCE:
         return Catalog(language, None, overlay=overlay)
-    file = paths.language_folder(language.tag, extra) / CATALOG
+    file = paths.language_file(language.tag, CATALOG, extra)
     shown = "/".join(file.parts[-4:])
     if not file.is_file():
         raise LanguageProblem(
@@ -211,40 +240,73 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
             "We do not print a paper in another language than the one that was asked for.",
             f"Choose one of {', '.join(available(extra))}, or add {shown}.",
         )
-    return Catalog(language, _read(file, str(language.locale).split("_")[0]), shown, overlay)
+    return Catalog(language, _read(file, language), shown, overlay)
 
 
-def _overlay(language: Language) -> Messages | None:
+def _overlay(language: Language, extra: Path | None) -> Messages | None:
     """The words of a country in which a word of the language would be wrong, if there are any.
 
     A country without an overlay of its own has that of the group it belongs to in CLDR, such as
-    ``en_001`` for English outside the United States.
+    ``en_001`` for English outside the United States. An office's own overlay adds to ours.
     """
     main, country = language.tag.split("-")[0], language.locale.territory
     if not country:
         return None
     place = f"{main}_{country}"
-    for name in (place, get_global("parent_exceptions").get(place, "")):
-        file = paths.locales() / name / OVERLAY
-        if name and file.is_file():
-            return _read(file, main)
-    return None
+    names = (place, get_global("parent_exceptions").get(place, ""))
+    ours = _first(paths.locales(), names, language)
+    own = _first(extra, names, language) if extra else None
+    if ours is None or own is None:
+        return own or ours
+    for entry in own:
+        if entry.id:
+            ours.delete(entry.id, entry.context)
+            ours[entry.id] = entry
+    return ours
 
 
-def _read(file: Path, locale: str) -> Messages:
+def _first(folder: Path, names: Iterable[str], language: Language) -> Messages | None:
+    files = (folder / name / OVERLAY for name in names if name)
+    return next((_read(file, language) for file in files if file.is_file()), None)
+
+
+def _read(file: Path, language: Language) -> Messages:
     try:
-        with file.open("rb") as stream:
-            return read_po(stream, locale=locale, abort_invalid=True)
-    except (PoFileError, ValueError) as error:
+        return read(file.read_bytes(), language).messages
+    except (OSError, ValueError) as error:
         shown = "/".join(file.parts[-4:])
-        raise LanguageProblem(f"{shown} cannot be read: {error}.", _WHY, "Correct it.") from error
+        raise LanguageProblem(
+            f"{shown} cannot be read: {error}.",
+            _WHY,
+            "Correct it, or take the translator's file again with 'plainleaf catalog'.",
+        ) from error
+
+
+def begun(extra: Path | None = None) -> list[str]:
+    """The tags of all languages that have a catalog, also an empty one; the source language first.
+
+    A folder of the source language is none more: it can only hold lists of words and overlays.
+    """
+    folders = (paths.locales(), *([extra] if extra else []))
+    found = {file.parts[-3] for folder in folders for file in folder.glob(f"*/{CATALOG}")}
+    return [SOURCE, *sorted({name.replace("_", "-") for name in found} - {SOURCE})]
 
 
 def available(extra: Path | None = None) -> list[str]:
-    """The tags of all languages that have a catalog, the source language first."""
-    folders = (paths.locales(), *([extra] if extra else []))
-    found = {file.parts[-3] for folder in folders for file in folder.glob(f"*/{CATALOG}")}
-    return [SOURCE, *sorted(name.replace("_", "-") for name in found)]
+    """The tags of all languages that papers can be made in, the source language first.
+
+    One that an office has begun is not among them before it has texts: until then, those who read
+    it are answered as if it were not there (``es`` for ``es-MX``).
+    """
+    ours = begun()
+    return [tag for tag in begun(extra) if tag in ours or _has_texts(tag, extra)]
+
+
+def _has_texts(tag: str, extra: Path | None) -> bool:
+    try:
+        return texts_in(paths.language_file(tag, CATALOG, extra).read_bytes())
+    except (OSError, ValueError):
+        return True  # What is wrong with it is told when a paper asks for it.
 
 
 @dataclass(frozen=True)

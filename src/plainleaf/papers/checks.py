@@ -1,7 +1,7 @@
 """What must hold before a page may leave; a page that fails is not written."""
 
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -11,7 +11,7 @@ from plainleaf.errors import PaperProblem
 from plainleaf.language.catalogs import has_digit
 from plainleaf.papers import content, forms, privacy, wording
 from plainleaf.papers.blocks import (
-    Blocks,
+    Block,
     Figure,
     Isolate,
     Moment,
@@ -21,6 +21,7 @@ from plainleaf.papers.blocks import (
     Text,
     flat,
     plain,
+    runs,
     walk,
     words_of,
 )
@@ -83,7 +84,7 @@ def _elements_present(subject: Subject) -> None:
     """CF RF PH CCI IPD CL PR: each part that the catalogue names is there and says something."""
     page, paper, found = subject.page, subject.paper, subject.parts
     for element in paper.elements:
-        if not re.search(r"\w", _below_heading(found.get(element.name, ()))):
+        if not any(map(_says_something, found.get(element.name, ()))):
             raise PaperProblem(
                 f"'{paper.id}' in '{page.language}' lacks the part '{element.name}'"
                 f" ({', '.join(element.rules)}).",
@@ -92,10 +93,11 @@ def _elements_present(subject: Subject) -> None:
             )
 
 
-def _below_heading(blocks: Blocks) -> str:
-    return "\n".join(
-        words_of(block.blocks if isinstance(block, Section) else (block,)) for block in blocks
-    )
+def _says_something(block: Block) -> bool:
+    """Whether there is a letter in a block, or below the heading of a section."""
+    inside = block.blocks if isinstance(block, Section) else (block,)
+    every = (run for one in walk(inside) for run in runs(one))
+    return any(re.search(r"\w", plain(run)) for run in every)
 
 
 def _every_number_traced(subject: Subject) -> None:
@@ -167,16 +169,25 @@ def check_exposed(page: Page, locales: Path | None = None) -> None:
     """Raises PaperProblem for the first health word on a page, its address side included."""
     back = (*page.back.sender, *page.back.receiver) if page.back else ()
     shown = (*page.letterhead, page.foot, *back)
-    surface = "\n".join([page.title, words_of(page.blocks), *map(plain, shown)]).casefold()
+    surface = "\n".join([page.title, words_of(page.blocks), *map(plain, shown)])
+    listed = exposed_words(locales or paths.locales(), page.language)
+    if word := health_word(surface, page.script, listed):
+        raise PaperProblem(
+            f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
+            "Anybody may see this surface, and it must not betray the reason for the visit.",
+            "Take the word out of the text, of the name in practice.toml, or of the address.",
+        )
+
+
+def health_word(text: str, script: str, listed: Iterable[str]) -> str:
+    """The first of the listed words that a text in a script carries; empty for none."""
+    surface = text.casefold()
     # Words that begin inside a longer one are others, but not where no spaces part them.
-    begins = "" if page.script in ("Hans", "Hant", "Jpan") else rf"(?<!{LETTER})"
-    for word in exposed_words(locales or paths.locales(), page.language):
-        if word in surface and re.search(begins + re.escape(word), surface):
-            raise PaperProblem(
-                f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
-                "Anybody may see this surface, and it must not betray the reason for the visit.",
-                "Take the word out of the text, of the name in practice.toml, or of the address.",
-            )
+    begins = "" if script in ("Hans", "Hant", "Jpan") else rf"(?<!{LETTER})"
+    found = (
+        word for word in listed if word in surface and re.search(begins + re.escape(word), surface)
+    )
+    return next(found, "")
 
 
 def trace(page: Page) -> list[tuple[str, str, str]]:
