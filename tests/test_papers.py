@@ -17,8 +17,7 @@ from plainleaf.errors import (
     Problem,
 )
 from plainleaf.evidence.tables import Tables
-from plainleaf.language.catalogs import Review, catalog, is_reviewed
-from plainleaf.language.extraction import of_paper
+from plainleaf.language.catalogs import Review, catalog, standing
 from plainleaf.language.locales import language
 from plainleaf.office.practice import Forms, Practice
 from plainleaf.office.visits import Visit
@@ -36,8 +35,11 @@ from plainleaf.papers.blocks import (
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
 from plainleaf.papers.catalogue import paper
 from plainleaf.papers.checks import check, elements, exposed_words, trace
-from plainleaf.papers.compose import Order, compose, digest
+from plainleaf.papers.compose import compose, digest
 from plainleaf.papers.markup import parse
+from plainleaf.papers.order import Order
+from plainleaf.papers.saying import of_paper
+from plainleaf.papers.template import environment, template
 
 
 @pytest.fixture
@@ -372,17 +374,20 @@ def test_a_signature_lifts_the_notice_for_that_exact_text_only(
 ) -> None:
     asked = order("introduction", practice, tag="es")
     words = catalog(language("es"))
-    messages = list(of_paper(templates, "introduction", evidence.positions))
+    messages = of_paper(template(templates, "introduction"), asked.paper, evidence.positions)
     digest = words.digest(messages)
     signed = [Review("es", "introduction", "A. Translator", "certified", "2026-01-31", digest)]
     assert "draft-notice" in elements(compose(asked, evidence))
     assert "draft-notice" not in elements(compose(asked, evidence, signed))
     other = order("dark-area", practice, tag="es")
-    assert not is_reviewed(words, other.paper.id, signed, lambda: messages)
+    assert standing(words, other.paper.id, signed, lambda: messages).draft
+    environment.cache_clear()
     harm(templates, "{% trans %}You wear eye protection.", "{% trans %}It is your choice")
     changed = compose(asked, evidence, signed, templates)
     assert "draft-notice" in elements(changed), "another text: the signature lapses"
-    assert is_reviewed(catalog(language("en")), "introduction", [], list)
+    # The source is no draft without a signature, and does not pass for signed either.
+    source = standing(catalog(language("en")), "introduction", [], frozenset)
+    assert (source.draft, source.state) == (False, "source, not reviewed")
 
 
 @pytest.mark.parametrize("tag", LANGUAGES)

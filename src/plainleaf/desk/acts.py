@@ -33,8 +33,9 @@ from plainleaf.papers.beside import joined, may_stand_beside
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, Paper, paper
 from plainleaf.papers.checks import check
-from plainleaf.papers.compose import Order, compose
+from plainleaf.papers.compose import compose
 from plainleaf.papers.facts import missing
+from plainleaf.papers.order import Order
 
 log = logging.getLogger("plainleaf")
 

@@ -17,10 +17,14 @@ from plainleaf.language.catalogs import (
     CATALOG,
     SOURCE,
     Catalog,
+    Key,
     Review,
+    Standing,
     available,
     catalog,
     reviews,
+    standing,
+    written_in,
 )
 from plainleaf.language.exchange import (
     Fault,
@@ -34,11 +38,13 @@ from plainleaf.language.exchange import (
     texts_of,
     to_xliff,
 )
-from plainleaf.language.extraction import Wanted, of_paper, updated, wanted
+from plainleaf.language.extraction import Wanted, updated, wanted
 from plainleaf.language.locales import language
 from plainleaf.language.marks import Language
 from plainleaf.office.practice import Practice
-from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.catalogue import PAPERS, Paper
+from plainleaf.papers.saying import notice, of_paper
+from plainleaf.papers.template import folder_of_papers, template
 
 WORD_LISTS = (
     *("exposed_words", "waiver_words", "value_words"),
@@ -49,19 +55,26 @@ WORD_LISTS = (
 
 @dataclass(frozen=True)
 class ReviewState:
-    """How far one paper is in one language: texts missing, who signed, the digest as it stands."""
+    """How far one paper is in one language: texts missing, who signed, the digest as it stands.
+
+    ``language`` is what a signature names: the tag, with the place that words this paper otherwise.
+    """
 
     paper: str
+    language: str
     missing: int
-    signed_by: str
+    standing: Standing
     digest: str
+
+    @property
+    def signed_by(self) -> str:
+        """Who signed it; empty for nobody."""
+        return self.standing.signed_by
 
     @property
     def state(self) -> str:
         """In a word or two: signed, a draft, or how many texts are missing."""
-        if self.missing:
-            return f"{self.missing} missing"
-        return "signed" if self.signed_by else "draft"
+        return f"{self.missing} missing" if self.missing else self.standing.state
 
 
 @dataclass(frozen=True)
@@ -74,30 +87,38 @@ class Taken:
 
 
 @cache
-def _texts(paper: str) -> tuple[tuple[str | None, str], ...]:
-    return tuple(of_paper(paths.templates() / "papers", paper, load().positions))
+def _texts(paper: str) -> frozenset[Key]:
+    told = template(folder_of_papers(), paper)
+    return of_paper(told, PAPERS[paper], load().positions)
 
 
-def review_states(tag: str, extra: Path | None = None) -> list[ReviewState]:
-    """The state of every paper in a language; English has a clinician's signature instead."""
-    words = catalog(language(tag, "", extra), extra)
+def review_states(tag: str, extra: Path | None = None, country: str = "") -> list[ReviewState]:
+    """The state of every paper in a language, as a country words it.
+
+    English, the source, is never a draft; a clinician signs it all the same.
+    """
+    words = catalog(language(tag, country, extra), extra)
     signatures = reviews(extra)
-    states = []
-    for name in PAPERS:
-        texts = _texts(name)
-        digest = words.digest(texts)
-        signed = [_who(one) for one in signatures if _signs(one, tag, name, digest)]
-        missing = sum(_is_missing(words, context, text) for context, text in set(texts))
-        states.append(ReviewState(name, missing, "; ".join(signed), digest))
-    return states
+    return [_review_state(one, words, signatures) for one in PAPERS.values()]
 
 
-def _signs(one: Review, tag: str, paper: str, digest: str) -> bool:
-    return (one.language, one.paper, one.digest) == (tag, paper, digest)
+def _review_state(one: Paper, words: Catalog, signatures: tuple[Review, ...]) -> ReviewState:
+    texts = _texts(one.id)
+    stands = standing(words, one.id, signatures, lambda: texts)
+    marked = notice(one) if stands.draft else None
+    needed = {*texts, *(marked.messages if marked else ())}
+    missing = sum(_is_missing(words, context, text) for context, text, _ in needed)
+    return ReviewState(one.id, words.form(texts), missing, stands, words.digest(texts))
 
 
-def _who(one: Review) -> str:
-    return f"{one.reviewer}, {one.qualification}, {one.day}"
+def texts_to_sign(tag: str, extra: Path | None = None) -> list[ReviewState]:
+    """Each text that can be signed: one a paper, and one more a place that words it otherwise."""
+    forms = [review_states(tag, extra, country) for country in ("", *written_in(tag))]
+    return [one for papers in zip(*forms, strict=True) for one in _each_text_once(papers)]
+
+
+def _each_text_once(states: Iterable[ReviewState]) -> Iterable[ReviewState]:
+    return {(one.language, one.digest): one for one in states}.values()
 
 
 def _is_missing(words: Catalog, context: str | None, text: str) -> bool:

@@ -9,7 +9,7 @@ import hashlib
 import re
 import tomllib
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from pathlib import Path
@@ -22,6 +22,7 @@ from babel.messages.pofile import PoFileError, read_po
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem
 from plainleaf.language.locales import Language
+from plainleaf.language.own_locale import OwnLanguage
 
 SOURCE = "en"
 CATALOG = "LC_MESSAGES/plainleaf.po"
@@ -32,6 +33,10 @@ _TAG = re.compile(r"</?\w+[^>]*>")
 _WHY = "A paper must be whole in its language: no gap, no lost number, no English in between."
 _KEPT = 8192
 """How many findings about texts are kept: papers ask for the same ones again and again."""
+
+
+Key = tuple[str | None, str, str | None]
+"""A message: its context, its English text, and that of its plural."""
 
 
 def placeholders(text: str) -> list[str]:
@@ -91,16 +96,16 @@ def _problems(singular: str, forms: tuple[str, ...], plural: str | None) -> tupl
 class Catalog:
     """One language's messages; None for the source language, whose messages are its texts.
 
-    ``overlay`` holds the few messages that a country says in other words.
+    ``overlay`` holds the few messages that a country says in other words, and ``place`` is the tag
+    of the language as it is written there, such as ``es-ES`` or ``en-001``.
     """
 
     language: Language
     messages: Messages | None
     file: str = ""
     overlay: Messages | None = None
-    _sound: dict[tuple[str | None, str, str | None], tuple[str, ...]] = field(
-        default_factory=dict, compare=False, repr=False
-    )
+    place: str = ""
+    _sound: dict[Key, tuple[str, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     def gettext(self, message: str) -> str:
         """The translation of a message."""
@@ -118,13 +123,37 @@ class Catalog:
         """Like ngettext, with a context."""
         return self._counted(context, singular, plural, count)
 
-    def digest(self, messages: Iterable[tuple[str | None, str]]) -> str:
-        """A digest of some messages with their text in this language: what a reviewer signs."""
-        parts = []
-        for context, message in sorted({(context or "", text) for context, text in messages}):
-            entry = self.entry(context or None, message)
-            parts.append(f"{context}\x1f{message}\x1f{entry.string if entry else ''}")
+    def say(self, key: Key, count: int = 1) -> str:
+        """The translation of a message, in the form for this count if it has more than one."""
+        context, message, plural = key
+        if plural is None:
+            return self._one(context, message, None)[0]
+        return self._counted(context, message, plural, count)
+
+    def digest(self, messages: Iterable[Key]) -> str:
+        """A digest of some messages with their text in this language: what a reviewer signs.
+
+        A language that brings its own dates and numbers has those in it as well.
+        """
+        own = self.language.own if isinstance(self.language, OwnLanguage) else None
+        parts = [own.model_dump_json(exclude={"reviewed"}) if own else ""]
+        for context, message, plural in sorted(set(messages), key=repr):
+            entry = self.entry(context, message)
+            said = (entry.string if entry else None) or ""
+            forms = (said,) if isinstance(said, str) else tuple(said)
+            parts.append("\x1f".join((context or "", message, plural or "", *forms)))
         return hashlib.sha256("\x1e".join(parts).encode()).hexdigest()[:16]
+
+    def form(self, messages: Iterable[Key]) -> str:
+        """The tag that a signature names: with the place if its overlay says one of the messages.
+
+        It is ``es-ES`` for a paper that Spain words otherwise, and ``es`` for all others there.
+        """
+        return self.place if any(map(self._from_overlay, messages)) else self.language.tag
+
+    def _from_overlay(self, key: Key) -> bool:
+        own = self.overlay.get(key[1], key[0]) if self.overlay else None
+        return own is not None and any(own.string or ())
 
     def _counted(self, context: str | None, singular: str, plural: str, count: int) -> str:
         forms = self._one(context, singular, plural)
@@ -155,9 +184,8 @@ class Catalog:
 
     def entry(self, context: str | None, message: str) -> Message | None:
         """What the country says, else what the language says; None where the source speaks."""
-        own = self.overlay.get(message, context) if self.overlay else None
-        if own is not None and any(own.string or ()):
-            return own
+        if self.overlay and self._from_overlay((context, message, None)):
+            return self.overlay.get(message, context)
         return self.messages.get(message, context) if self.messages else None
 
     def _forms(self, entry: Message | None, message: str, plural: str | None) -> tuple[str, ...]:
@@ -200,9 +228,9 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
     English is its own source. ``extra`` is the office's own folder of languages, looked at first.
     Raises LanguageProblem when there is no catalog, or when it cannot be read.
     """
-    overlay = _overlay(language)
+    place, overlay = _overlay(language)
     if language.tag == SOURCE:
-        return Catalog(language, None, overlay=overlay)
+        return Catalog(language, None, overlay=overlay, place=place)
     file = paths.language_folder(language.tag, extra) / CATALOG
     shown = "/".join(file.parts[-4:])
     if not file.is_file():
@@ -211,24 +239,31 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
             "We do not print a paper in another language than the one that was asked for.",
             f"Choose one of {', '.join(available(extra))}, or add {shown}.",
         )
-    return Catalog(language, _read(file, str(language.locale).split("_")[0]), shown, overlay)
+    messages = _read(file, str(language.locale).split("_")[0])
+    return Catalog(language, messages, shown, overlay, place)
 
 
-def _overlay(language: Language) -> Messages | None:
+def _overlay(language: Language) -> tuple[str, Messages | None]:
     """The words of a country in which a word of the language would be wrong, if there are any.
 
     A country without an overlay of its own has that of the group it belongs to in CLDR, such as
-    ``en_001`` for English outside the United States.
+    ``en_001`` for English outside the United States. Returns the tag of that form as well.
     """
     main, country = language.tag.split("-")[0], language.locale.territory
     if not country:
-        return None
-    place = f"{main}_{country}"
-    for name in (place, get_global("parent_exceptions").get(place, "")):
+        return "", None
+    own = f"{main}_{country}"
+    for name in (own, get_global("parent_exceptions").get(own, "")):
         file = paths.locales() / name / OVERLAY
         if name and file.is_file():
-            return _read(file, main)
-    return None
+            return name.replace("_", "-"), _read(file, main)
+    return "", None
+
+
+def written_in(tag: str) -> list[str]:
+    """The countries, or groups of them, for which an overlay words a language in another way."""
+    files = paths.locales().glob(f"{tag.split('-')[0]}_*/{OVERLAY}")
+    return sorted(file.parent.name.partition("_")[2] for file in files)
 
 
 def _read(file: Path, locale: str) -> Messages:
@@ -281,17 +316,49 @@ def _signatures(file: Path) -> tuple[Review, ...]:
         ) from error
 
 
-def is_reviewed(
+@dataclass(frozen=True)
+class Standing:
+    """How a text stands: the signatures under it, and whether it is the source of all others."""
+
+    source: bool
+    signatures: tuple[Review, ...]
+
+    @property
+    def draft(self) -> bool:
+        """Whether it is a translation that nobody has signed."""
+        return not self.source and not self.signatures
+
+    @property
+    def signed_by(self) -> str:
+        """Who signed it, with qualification and day."""
+        told = (f"{one.reviewer}, {one.qualification}, {one.day}" for one in self.signatures)
+        return "; ".join(told)
+
+    @property
+    def state(self) -> str:
+        """In a word or two; a source without the signature of a clinician is no draft."""
+        if self.signatures:
+            return "signed"
+        return "source, not reviewed" if self.source else "draft"
+
+
+def standing(
     words: Catalog,
     paper: str,
     signatures: Iterable[Review],
-    messages: Callable[[], Iterable[tuple[str | None, str]]],
-) -> bool:
-    """Whether this text of the paper is signed; a changed text loses its signature.
+    messages: Callable[[], Collection[Key]],
+) -> Standing:
+    """How the text of a paper stands; a changed text loses its signatures.
 
-    ``messages`` gives all messages of the paper; it is asked only when somebody has signed it.
+    A signature names the language, with the place if that has words of its own in this paper, and
+    holds for that exact text. ``messages`` gives all messages of the paper; it is asked only when
+    somebody has signed the paper in this language.
     """
-    if words.messages is None:
-        return True
-    mine = [one for one in signatures if (one.language, one.paper) == (words.language.tag, paper)]
-    return bool(mine) and words.digest(messages()) in {one.digest for one in mine}
+    source = words.messages is None
+    tags = (words.language.tag, words.place)
+    mine = [one for one in signatures if one.paper == paper and one.language in tags]
+    if not mine:
+        return Standing(source, ())
+    asked = messages()
+    signed = words.form(asked), words.digest(asked)
+    return Standing(source, tuple(one for one in mine if (one.language, one.digest) == signed))

@@ -30,7 +30,7 @@ from plainleaf.papers.blocks import (
     words_of,
 )
 from plainleaf.papers.catalogue import Paper
-from plainleaf.papers.compose import Order
+from plainleaf.papers.order import Order
 from plainleaf.papers.phrasing import folded
 
 _APART = "\ufffc"
