@@ -13,11 +13,11 @@ page (notes, the day of reading, where in the source). Not the whole tables: a n
 changes no paper, and a newer edition that a paper now picks is exactly what must be noticed. So
 facts that choose figures (the practice's country) change this group with their own.
 
-**Facts**: the settings of the practice that stand around every paper (``_EVERYWHERE``) and those
-behind the facts that the template asks for (``_SHOWN_BY``); the language, large print and the day;
-and, only if the template, the last line or the envelope asks for them, the visit, the address, the
-languages of the offer of help and the practice's own results. A paper that tells nothing of a visit
-has the same code for everybody who gets it.
+**Facts**: the settings of the practice that stand around every paper (``_EVERYWHERE``,
+``_LETTERHEAD``) and those behind the facts that the template asks for (``_SHOWN_BY``); the
+language, large print and the day; and, only if the template, the last line or the envelope asks for
+them, the visit, the address, the languages of the offer of help and the practice's own results. A
+paper that tells nothing of a visit has the same code for everybody who gets it.
 
 Not covered: the format (a paper has one code in all of them), the versions of Python and of the
 compression in it. Another zlib can pack the same DOCX into other bytes.
@@ -56,13 +56,13 @@ _NEVER_SHOWN = {
     Position: {"topic", "about", "places", "elsewhere", "how_read"},
     Source: {"licence"},
 }
-_EVERYWHERE = (
-    *("name", "country", "paper_size", "address.lines"),
-    *("phones.desk", "links.website"),
-)
-"""The settings of the letterhead and of the sheet."""
+_EVERYWHERE = ("name", "country", "paper_size", "phones.desk")
+_LETTERHEAD = ("address.lines", "links.website")
+"""What stands over every text, and what cards do without."""
 
 _SHOWN_BY = {
+    "practice.website": ("links.website",),
+    "practice.website_address": ("links.website",),
     "practice.out_of_hours": ("phones.out_of_hours",),
     "practice.emergency": ("phones.emergency",),
     "practice.fee": ("fee",),
@@ -133,7 +133,7 @@ def facts(order: Order, told: Template, offered: Sequence[str]) -> dict[str, Any
     about_visit = order.paper.signed or not told.values.isdisjoint(("visit", "area"))
     counted = results and results.printable and "results" in told.values
     return {
-        **_settings(order.practice, told),
+        **_settings(order.practice, told, order.paper.shape == "card"),
         "visit": visit.model_dump(mode="json", exclude_defaults=True)
         if visit and about_visit
         else None,
@@ -155,8 +155,9 @@ def _posted(order: Order) -> list[str]:
 
 
 @lru_cache(maxsize=_KINDS)
-def _settings(practice: Practice, told: Template) -> dict[str, Any]:
-    names = {*_EVERYWHERE, *(name for fact in told.asked for name in _SHOWN_BY.get(fact, ()))}
+def _settings(practice: Practice, told: Template, card: bool) -> dict[str, Any]:
+    names = {*_EVERYWHERE, *(() if card else _LETTERHEAD)}
+    names.update(name for fact in told.asked for name in _SHOWN_BY.get(fact, ()))
     shown = {name: to_jsonable_python(attrgetter(name)(practice)) for name in sorted(names)}
     phones = (shown["phones.desk"], shown.get("phones.out_of_hours"))
     return {
