@@ -10,7 +10,7 @@ from pathlib import Path
 from babel.messages.pofile import read_po, write_po
 
 from plainleaf import paths
-from plainleaf.desk.acts import OWN_LANGUAGES, Desk, demo_visit, put
+from plainleaf.desk.acts import Desk, answering, demo_visit, put
 from plainleaf.errors import OutputProblem, Problem
 from plainleaf.evidence.tables import load
 from plainleaf.language.catalogs import (
@@ -41,6 +41,8 @@ from plainleaf.language.exchange import (
 from plainleaf.language.extraction import Wanted, updated, wanted
 from plainleaf.language.locales import language
 from plainleaf.language.marks import Language
+from plainleaf.language.own_locale import FILE as LOCALE
+from plainleaf.language.own_locale import OwnLanguage
 from plainleaf.office.practice import Practice
 from plainleaf.papers.catalogue import PAPERS, Paper
 from plainleaf.papers.saying import notice, of_paper
@@ -112,9 +114,24 @@ def _review_state(one: Paper, words: Catalog, signatures: tuple[Review, ...]) ->
 
 
 def texts_to_sign(tag: str, extra: Path | None = None) -> list[ReviewState]:
-    """Each text that can be signed: one a paper, and one more a place that words it otherwise."""
+    """Each text that can be signed: one a paper, and one more a place that words it otherwise.
+
+    Raises LanguageProblem when there is no such language.
+    """
+    tag = answering(tag, available(extra))
     forms = [review_states(tag, extra, country) for country in ("", *written_in(tag))]
     return [one for papers in zip(*forms, strict=True) for one in _each_text_once(papers)]
+
+
+def unreviewed_marks(tag: str, extra: Path | None = None) -> str:
+    """Where a language has dates, numbers and names that nobody has reviewed; else nothing.
+
+    They are a part of every text that is signed in it.
+    """
+    tongue = language(answering(tag, available(extra)), "", extra)
+    if isinstance(tongue, OwnLanguage) and not tongue.own.reviewed:
+        return f"{tongue.tag.replace('-', '_')}/{LOCALE}"
+    return ""
 
 
 def _each_text_once(states: Iterable[ReviewState]) -> Iterable[ReviewState]:
@@ -170,7 +187,7 @@ def _folder(tag: str, office: Path | None) -> Path:
     """Where a language lives: with ours if it is ours, else beside the practice's settings."""
     name = tag.replace("-", "_")
     ours = paths.locales() / name
-    own = office / OWN_LANGUAGES if office and (office / "practice.toml").exists() else None
+    own = office / paths.OWN_LANGUAGES if office and (office / "practice.toml").exists() else None
     if own and ((own / name).is_dir() or not (ours / CATALOG).exists()):
         return own / name
     return ours

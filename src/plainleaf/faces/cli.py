@@ -73,15 +73,15 @@ def papers(
     elements: Annotated[
         bool, Option("--elements", help="Show what each paper must contain, and why.")
     ] = False,
+    practice: Settings = _PRACTICE,
 ) -> None:
     """List the papers: when each is handed over, to whom, and what it needs."""
+    own = desk.own_languages(practice.parent)
     if elements:
-        _element_matrix()
+        _element_matrix(own)
         return
     if language:
-        states = _translations().review_states(language)
-        rows = [(one.paper, one.signed_by or one.state, one.digest) for one in states]
-        _showing().table(("paper", "signed by", "digest to sign"), rows)
+        _who_signed(language, own)
         return
     _showing().table(
         ("paper", "moment", "reader", "needs"),
@@ -92,22 +92,36 @@ def papers(
     )
 
 
-def _element_matrix() -> None:
-    languages = _translations().whole_in()
+def _who_signed(language: str, own: Path | None) -> None:
+    states = _translations().texts_to_sign(language, own)
+    rows = [(one.paper, one.language, one.signed_by or one.state, one.digest) for one in states]
+    _showing().table(("paper", "language to sign", "signed by", "digest to sign"), rows)
+    if file := _translations().unreviewed_marks(language, own):
+        typer.echo(f"Its dates, numbers and names ({file}) say of themselves: not reviewed yet.")
+
+
+def _element_matrix(own: Path | None) -> None:
+    languages = _translations().whole_in(own)
+    # The title of the calendar entry is a text of the e-mail that it goes with.
+    languages[desk.CALENDAR.id] = languages["reminder-mail"]
+    listed = (*desk.PAPERS.values(), desk.CALENDAR)
     about = [
         (
             one.id,
+            one.moment,
+            one.reader,
             "exposed" if one.exposed else "sealed",
             ", ".join(one.needs) or "nothing more",
             " ".join(one.formats),
             " ".join(languages[one.id]),
         )
-        for one in desk.PAPERS.values()
+        for one in listed
     ]
-    _showing().table(("paper", "privacy", "needs", "formats", "languages"), about)
+    heads = ("paper", "moment", "reader", "privacy", "needs", "formats", "languages")
+    _showing().table(heads, about)
     rows = [
         (one.id if number == 0 else "", element.name, " ".join(element.rules))
-        for one in desk.PAPERS.values()
+        for one in listed
         for number, element in enumerate(one.elements)
     ]
     _showing().table(("paper", "must contain", "rules"), rows)
@@ -135,6 +149,7 @@ def make(
         paper, to, facts, language, file_format, large_print, beside, codes.append
     )
     typer.echo(f"Wrote {file}. Its code: {codes[0]}")
+    _tell_remarks(at_work, paper)
     for one in at_work.advice(facts, paper) if facts else ():
         mark = "Please look again" if one.contradicts else "For your judgement"
         typer.echo(f"{mark}: {one.found} {one.suggestion}", err=True)
@@ -157,12 +172,14 @@ def again(
     """Make a paper again: the same bytes, or which of wording, figures and facts changed."""
     facts = desk.read_visit(visit) if visit else None
     order = _again().Asked(paper, facts, language, large_print, beside)
-    made = _again().again(_desk(practice, date), code, order, to, file_format, anyway)
+    at_work = _desk(practice, date)
+    made = _again().again(at_work, code, order, to, file_format, anyway)
     if made.changed:
         typer.echo(f"Wrote {made.file} as it is now. Its code: {made.code}")
         typer.echo(f"Changed since {made.before}: {', '.join(made.changed)}.")
     else:
         typer.echo(f"Wrote {made.file}, the same as before: {made.code}")
+    _tell_remarks(at_work, paper)
 
 
 @app.command()
@@ -203,6 +220,7 @@ def day(
         typer.echo(f"No language on the list, so in '{first}': {', '.join(result.unsaid)}.")
     _tell_left_out(result.left_out)
     _tell_left_out(result.gaps, "Papers missing from somebody's set")
+    _tell_remarks(at_work, *papers)
 
 
 def _executor(workers: int, scheduler: str) -> AbstractContextManager[Any]:
@@ -389,7 +407,7 @@ def catalog(
     """Bring the translations of a language up to date with the papers, or begin a new one."""
     office = practice.parent
     if not language:
-        tags, rows = _translations().matrix(_own_languages(office))
+        tags, rows = _translations().matrix(desk.own_languages(office))
         _showing().table(("paper", *tags), rows)
     elif send:
         typer.echo(f"Wrote {_translations().send(language, send, office)}.")
@@ -400,11 +418,6 @@ def catalog(
     else:
         file, empty = _translations().update_catalog(language, office)
         typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
-
-
-def _own_languages(office: Path) -> Path | None:
-    own = office / desk.OWN_LANGUAGES
-    return own if own.is_dir() else None
 
 
 def _tell_taken(found: Any, name: str) -> None:
@@ -418,6 +431,11 @@ def _tell_faults(faults: Sequence[str]) -> None:
     if faults:
         typer.echo(f"{len(faults)} to be corrected; the texts before them were kept.")
         raise typer.Exit(LanguageProblem.exit_code)
+
+
+def _tell_remarks(at_work: desk.Desk, *papers: str) -> None:
+    for one in at_work.remarks(*papers):
+        typer.echo(one, err=True)
 
 
 def _desk(practice: Path, day: datetime | None) -> desk.Desk:

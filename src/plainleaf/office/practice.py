@@ -10,10 +10,19 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import phonenumbers
 from babel import Locale
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
 
 from plainleaf.errors import FactsProblem, SettingsProblem
 from plainleaf.language.locales import clean_name
+from plainleaf.language.matching import tag_of
 
 WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _KEPT = 16
@@ -29,6 +38,14 @@ def _clean(text: str) -> str:
     if not cleaned:
         raise ValueError("it is empty")
     return cleaned
+
+
+def _tag(text: str) -> str:
+    """The tag of a language; one that only the office's own folder knows stays as it is."""
+    tag = tag_of(text)
+    if tag is None and not re.fullmatch("[a-z]{2,3}(-[A-Za-z0-9]{2,8})*", text):
+        raise ValueError(f"{text[:40]!a} is no language that we know; write it as es or Spanish")
+    return tag or text
 
 
 Line = Annotated[str, AfterValidator(_clean)]
@@ -163,11 +180,17 @@ class LanguageHelp(_Settings):
     """The notice that language help is free: in which languages, and when that was checked.
 
     In the United States 45 CFR 92.11 asks for the fifteen most spoken in the state (LA-05); which
-    they are, the practice confirms for its place with ``confirmed``.
+    they are, the practice confirms for its place with ``confirmed``. Languages may be spelled as
+    lists spell them, and become BCP 47 tags, once each.
     """
 
     confirmed: date
     languages: tuple[str, ...] = Field(min_length=1)
+
+    @field_validator("languages")
+    @classmethod
+    def _languages_exist(cls, languages: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(map(_tag, languages)))
 
 
 class OwnCounts(_Settings):

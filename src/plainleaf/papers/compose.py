@@ -108,7 +108,8 @@ def compose(
         blocks += helping.draft_mark(offered)
     blocks += _old_figures(order, words, citations)
     code = _code(order, told, words, citations, draft, offered)
-    return _page(order, blocks, words, citations, code)
+    page = _page(order, blocks, words, citations, code)
+    return replace(page, most_pages=helping.most_pages(order.paper, offered))
 
 
 def _code(
@@ -351,7 +352,6 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
         foot=foot(order, words, citations, code),
         labels=_labels(order, blocks, words, citations),
         day=order.today.isoformat(),
-        most_pages=order.paper.most_pages,
         envelope=envelope(order.paper, order.practice, order.visit),
         address=tuple(
             map(inlines_of, address_lines(order.paper, order.practice, order.visit, tongue))

@@ -30,6 +30,9 @@ ELEMENT = "language-help"
 CONFIRMED_DAYS = 366
 """After so many days the desk asks to look at the list again (no source: once a year)."""
 
+_FEW = 4
+"""So many languages stand on the last page of a form; more take a page of their own."""
+
 
 @dataclass(frozen=True)
 class HelpLine:
@@ -95,6 +98,12 @@ def section(order: Order, words: Catalog, offered: list[HelpLine]) -> Blocks:
         for one in offered
     )
     return (Section(ELEMENT, title, (*told, *draft_mark(offered))),)
+
+
+def most_pages(paper: Paper, offered: list[HelpLine]) -> int:
+    """The most pages that a form may take with its offer; 0 means no limit."""
+    more = paper.offers_help and len(offered) > _FEW
+    return paper.most_pages + 1 if paper.most_pages and more else paper.most_pages
 
 
 def draft_mark(offered: list[HelpLine]) -> Blocks:
