@@ -112,8 +112,6 @@ def test_a_group_is_the_first_twenty_bits_of_sha_256_of_canonical_json() -> None
     bits = "".join(f"{int(sign, 16):04b}" for sign in digest[:5])
     signs = "".join(ALPHABET[int(bits[at : at + 5], 2)] for at in range(0, 20, 5))
     assert stamp({"b": ["é"], "a": 1}, 0, 0).startswith(f"{signs}-")
-    # FIPS 180-4 as hashlib has it: the published example of the Secure Hash Standard, "abc".
-    assert hashlib.sha256(b"abc").hexdigest().startswith("ba7816bf8f01cfea414140de5dae2223")
 
 
 CODES = st.builds(stamp, st.integers(), st.text(), st.booleans())
@@ -341,8 +339,8 @@ def test_rows_that_no_paper_uses_and_notes_that_none_prints_leave_the_code(
     assert changed(mine, mine, evidence, evidence=replace(evidence, figures=rows)) == ()
     kept = tuple(one for one in evidence.figures if one.id in used)
     fewer = replace(evidence, figures=kept)
-    if compose(mine, fewer).blocks == compose(mine, evidence).blocks:
-        assert changed(mine, mine, evidence, evidence=fewer) == ()
+    assert len(kept) < len(evidence.figures)
+    assert changed(mine, mine, evidence, evidence=fewer) == ()
 
 
 def test_a_figure_that_decides_a_comparison_counts_without_being_printed(

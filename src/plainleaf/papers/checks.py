@@ -28,7 +28,6 @@ from plainleaf.papers.catalogue import Paper
 from plainleaf.papers.order import Order
 from plainleaf.papers.phrasing import LETTER, lines
 from plainleaf.papers.subject import Subject, inlines
-from plainleaf.papers.subject import elements as elements
 
 
 @dataclass(frozen=True)

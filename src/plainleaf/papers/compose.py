@@ -1,10 +1,8 @@
 """The deep middle: a strict template, the facts and a language become a finished page."""
 
-import hashlib
-import json
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -375,9 +373,3 @@ def _labels(order: Order, blocks: Blocks, words: Catalog, citations: Citations) 
     if said["page_of"]:
         said["page_of"] %= {"page": "{page}", "pages": "{pages}"}
     return Labels(**said)
-
-
-def digest(page: Page) -> str:
-    """A digest of everything on a page: the same page always has the same one."""
-    content = json.dumps(asdict(page), sort_keys=True, ensure_ascii=False)
-    return hashlib.sha256(content.encode()).hexdigest()
