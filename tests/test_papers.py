@@ -108,6 +108,7 @@ def harm(templates: Path, old: str, new: str) -> None:
         ("{% endtrans %}</p>\n</box>", "{% endtrans %}</box>", PaperProblem, "breaks"),
         ("{% trans %}You wear", "{% trans %}<b>You</b> wear", PaperProblem, "<b> may not stand"),
         ("<ul>", '<ul class="x">', PaperProblem, "unknown attribute 'class'"),
+        ("<ul>", '<p role="loud"/><ul>', PaperProblem, "'loud' is no role"),
         ("{% trans fee", "{% tranz fee", PaperProblem, "not there"),
     ],
 )

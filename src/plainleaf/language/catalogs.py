@@ -308,7 +308,7 @@ def _signatures(file: Path) -> tuple[Review, ...]:
     try:
         entries = tomllib.loads(file.read_text(encoding="utf-8")).get("review", [])
         return tuple(Review(**{**entry, "day": str(entry["day"])}) for entry in entries)
-    except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError) as error:
+    except (OSError, ValueError, KeyError, TypeError) as error:
         raise LanguageProblem(
             f"reviews.toml cannot be read: {error}.",
             "Without it nobody can tell a draft from a checked translation.",
