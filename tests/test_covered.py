@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from conftest import PAPERS, WEDNESDAY
 from plainleaf import paths
@@ -81,14 +83,14 @@ VISIT: dict[str, Any] = {
 }
 
 
-def changed(given: Any, name: str, value: Any) -> Any:
+def changed(before: Any, name: str, value: Any) -> Any:
     """Settings with one of them changed, as if the file said so."""
     first, _, rest = name.partition(".")
     if rest:
-        return given.model_copy(update={first: changed(getattr(given, first), rest, value)})
+        return before.model_copy(update={first: changed(getattr(before, first), rest, value)})
     if name == "staff":
-        value = (given.staff[0].model_copy(update={"name": "Tamsin Other"}),)
-    return given.model_copy(update={name: value})
+        value = (before.staff[0].model_copy(update={"name": "Tamsin Other"}),)
+    return before.model_copy(update={name: value})
 
 
 def whole_visit(**more: Any) -> Visit:
@@ -168,6 +170,33 @@ def test_the_same_code_means_the_same_page_and_what_is_not_shown_leaves_it(
                 shown.setdefault(what, set()).add(not same)
     # Who stands under a letter is a setting only where nobody is recorded to have done the look.
     assert all(any(seen) for seen in shown.values()), shown
+
+
+NAMES = st.sampled_from(sorted({*SETTINGS, *VISIT} - {"forms.allow_draft_translations"}))
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    name=st.sampled_from(PAPERS),
+    tag=st.sampled_from(["en", "es", "ht"]),
+    base=st.sets(NAMES, max_size=8),
+    few=st.sets(NAMES, min_size=1, max_size=2),
+)
+def test_any_two_papers_with_one_code_are_one_paper(
+    name: str, tag: str, base: set[str], few: set[str], office: Practice, evidence: Tables
+) -> None:
+    pages = []
+    # The same but for one or two settings or facts: those that a code may miss.
+    for names in (base, base ^ few):
+        practice = office
+        # Longer names first: what is taken away whole is taken away last.
+        for one in sorted(names & set(SETTINGS), key=len, reverse=True):
+            practice = changed(practice, one, SETTINGS[one])
+        visit = whole_visit(**{one: VISIT[one] for one in names & set(VISIT)})
+        asked = Order(CATALOGUE[name], practice, visit, tag, False, WEDNESDAY)
+        pages.append(compose(asked, evidence))
+    first, second = pages
+    assert first.code != second.code or apart_from_code(first) == apart_from_code(second)
 
 
 def test_every_setting_is_tried() -> None:
