@@ -164,13 +164,14 @@ class Desk:
         return page
 
     def remarks(self, *papers: str) -> list[str]:
-        """What the office must know of some papers beside what is on them, or of all papers.
+        """What the office must know of some papers beside what is on them.
 
-        It is about the offer of help in other languages.
+        It is about the offer of help in other languages; if no paper is named, on any form.
         """
-        told = (
-            remarks(paper(one), self.practice, self.locales, self.today) for one in papers or PAPERS
+        asked = (
+            map(paper, papers) if papers else (one for one in PAPERS.values() if one.offers_help)
         )
+        told = (remarks(one, self.practice, self.locales, self.today) for one in asked)
         return list(dict.fromkeys(chain.from_iterable(told)))
 
     def advice(self, visit: Visit, paper_id: str) -> tuple[Advice, ...]:
