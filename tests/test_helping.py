@@ -95,10 +95,10 @@ def test_without_the_setting_no_form_offers_help_and_the_sheet_offers_the_langua
     desk = Desk(plain_one, WEDNESDAY)
     form = desk.page("consent", None, "en")
     assert ELEMENT not in [one.element for one in form.blocks if isinstance(one, Section)]
-    assert desk.remarks("consent") == []
+    assert desk.about_help("consent") == []
     sheet = desk.page(ELEMENT, None, "en")
     assert "español" in words_of(sheet.blocks)
-    (told,) = desk.remarks(ELEMENT)
+    (told,) = desk.about_help(ELEMENT)
     assert "nobody has confirmed" in told
 
 
@@ -106,13 +106,13 @@ def test_without_the_setting_no_form_offers_help_and_the_sheet_offers_the_langua
 def test_a_language_may_be_spelled_as_lists_spell_it(written: str, practice: Practice) -> None:
     desk = Desk(offering(practice, written, "es"), WEDNESDAY)
     assert [one.language for one in offers(desk.page("consent", None, "en"))] == ["es", "en"]
-    assert desk.remarks("consent") == []
+    assert desk.about_help("consent") == []
 
 
 def test_a_language_without_a_translation_is_left_out_and_told(practice: Practice) -> None:
     desk = Desk(offering(practice, "es", "Swahili", "ar"), WEDNESDAY)
     assert [one.language for one in offers(desk.page("consent", None, "en"))] == ["es", "ar", "en"]
-    (told,) = desk.remarks("consent", "decline")
+    (told,) = desk.about_help("consent", "decline")
     assert "leaves out 'sw'" in told
     assert "plainleaf catalog sw" in told
 
@@ -123,7 +123,7 @@ def test_the_offices_own_language_is_offered_by_its_name(
     shutil.copytree(paths.locales() / "es", tmp_path / "locales" / "ca")
     desk = Desk(offering(practice, "ca"), WEDNESDAY, tmp_path)
     assert [one.language for one in offers(desk.page("consent", None, "en"))] == ["ca", "en"]
-    assert desk.remarks("consent") == []
+    assert desk.about_help("consent") == []
 
 
 def test_what_is_no_language_stops_when_the_settings_are_read(tmp_path: Path) -> None:
@@ -148,8 +148,8 @@ def test_an_old_check_is_told_and_stops_nothing(practice: Practice) -> None:
     for days, told in ((CONFIRMED_DAYS, 0), (CONFIRMED_DAYS + 1, 1)):
         old = offering(practice, "es", confirmed=WEDNESDAY - timedelta(days=days))
         desk = Desk(old, WEDNESDAY)
-        assert len(desk.remarks("consent")) == told
-        assert desk.remarks("introduction") == []
+        assert len(desk.about_help("consent")) == told
+        assert desk.about_help("introduction") == []
         assert offers(desk.page("consent", None, "en"))
 
 

@@ -78,10 +78,10 @@ def papers(
     """List the papers: when each is handed over, to whom, and what it needs."""
     own = desk.own_languages(practice.parent)
     if elements:
-        _element_matrix(own)
+        _listing().elements(own)
         return
     if language:
-        _who_signed(language, own)
+        _listing().signatures(language, own)
         return
     _showing().table(
         ("paper", "moment", "reader", "needs"),
@@ -90,43 +90,6 @@ def papers(
             for one in desk.PAPERS.values()
         ],
     )
-
-
-def _who_signed(language: str, own: Path | None) -> None:
-    states = _translations().texts_to_sign(language, own)
-    rows = [(one.paper, one.language, one.signed_by or one.state, one.digest) for one in states]
-    _showing().table(("paper", "language to sign", "signed by", "digest to sign"), rows)
-    if file := _translations().unreviewed_marks(language, own):
-        typer.echo(f"Its dates, numbers and names ({file}) say of themselves: not reviewed yet.")
-
-
-def _element_matrix(own: Path | None) -> None:
-    languages = _translations().whole_in(own)
-    # The title of the calendar entry is a text of the e-mail that it goes with.
-    languages[desk.CALENDAR.id] = languages["reminder-mail"]
-    listed = (*desk.PAPERS.values(), desk.CALENDAR)
-    about = [
-        (
-            one.id,
-            one.moment,
-            one.reader,
-            "exposed" if one.exposed else "sealed",
-            ", ".join(one.needs) or "nothing more",
-            " ".join(one.formats),
-            " ".join(languages[one.id]),
-        )
-        for one in listed
-    ]
-    heads = ("paper", "moment", "reader", "privacy", "needs", "formats", "languages")
-    _showing().table(heads, about)
-    rows = [
-        (one.id if number == 0 else "", element.name, " ".join(element.rules))
-        for one in listed
-        for number, element in enumerate(one.elements)
-    ]
-    _showing().table(("paper", "must contain", "rules"), rows)
-    checks = [(" ".join(one.rules), one.says, one.where) for one in desk.CHECKS]
-    _showing().table(("rules", "checked on a page before it may leave", "where"), checks)
 
 
 @app.command()
@@ -149,7 +112,9 @@ def make(
         paper, to, facts, language, file_format, large_print, beside, codes.append
     )
     typer.echo(f"Wrote {file}. Its code: {codes[0]}")
-    _tell_remarks(at_work, paper)
+    for remark in at_work.remarks(paper, facts, language, beside):
+        typer.echo(remark, err=True)
+    _tell_about_help(at_work, paper)
     for one in at_work.advice(facts, paper) if facts else ():
         mark = "Please look again" if one.contradicts else "For your judgement"
         typer.echo(f"{mark}: {one.found} {one.suggestion}", err=True)
@@ -179,7 +144,7 @@ def again(
         typer.echo(f"Changed since {made.before}: {', '.join(made.changed)}.")
     else:
         typer.echo(f"Wrote {made.file}, the same as before: {made.code}")
-    _tell_remarks(at_work, paper)
+    _tell_about_help(at_work, paper)
 
 
 @app.command()
@@ -215,12 +180,11 @@ def day(
     typer.echo(f"Wrote {shown}: {len(result.printed)} people, in the order of the list.")
     if len(result.files) > 1 and not each:
         typer.echo("Cards, and the parts of a long day, are files of their own.")
-    if result.unsaid:
-        first = at_work.practice.languages[0]
-        typer.echo(f"No language on the list, so in '{first}': {', '.join(result.unsaid)}.")
+    for remark in result.remarks:
+        typer.echo(remark)
     _tell_left_out(result.left_out)
     _tell_left_out(result.gaps, "Papers missing from somebody's set")
-    _tell_remarks(at_work, *papers)
+    _tell_about_help(at_work, *papers)
 
 
 def _executor(workers: int, scheduler: str) -> AbstractContextManager[Any]:
@@ -245,6 +209,8 @@ def remind(
     typer.echo("Nothing was sent, and no record is kept yet of what you send.")
     if result.drafts:
         typer.echo(f"Texts in {', '.join(result.drafts)} are drafts that no translator has signed.")
+    for remark in result.remarks:
+        typer.echo(remark)
     _tell_left_out(result.left_out)
 
 
@@ -379,16 +345,27 @@ def cite(
 
 @app.command()
 def readability(
-    paper: Annotated[str, Argument(help="Which paper ('plainleaf papers' lists them).")],
+    paper: Annotated[
+        str, Argument(help="Which paper; none lists what is too long in all papers.")
+    ] = "",
     language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "en",
-    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
+    visit: Annotated[
+        Path | None, Option(help="A TOML file with the visit; one of the demo if left out.")
+    ] = None,
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
     """Measure how hard a paper is to read, by what is valid in its language."""
+    at_work = _desk(practice, date)
+    if not paper:
+        rows = [
+            (one.what, one.text, ", ".join(one.papers))
+            for one in _readability().too_long(at_work, [language])
+        ]
+        _showing().table(("size", "too long", "on"), rows)
+        return
     facts = desk.read_visit(visit) if visit else None
-    found = _readability().readability(_desk(practice, date), paper, facts, language)
-    for line in found.told():
+    for line in _readability().readability(at_work, paper, facts, language).told():
         typer.echo(line)
 
 
@@ -433,8 +410,8 @@ def _tell_faults(faults: Sequence[str]) -> None:
         raise typer.Exit(LanguageProblem.exit_code)
 
 
-def _tell_remarks(at_work: desk.Desk, *papers: str) -> None:
-    for one in at_work.remarks(*papers):
+def _tell_about_help(at_work: desk.Desk, *papers: str) -> None:
+    for one in at_work.about_help(*papers):
         typer.echo(one, err=True)
 
 
@@ -471,6 +448,11 @@ def _readability() -> ModuleType:
 def _translations() -> ModuleType:
     """The acts around translations."""
     return import_module("plainleaf.desk.translations")
+
+
+def _listing() -> ModuleType:
+    """The lists of papers that need the translations."""
+    return import_module("plainleaf.faces.listing")
 
 
 def _showing() -> ModuleType:
