@@ -164,6 +164,19 @@ def test_fifteen_languages_take_a_page_more_at_the_most(
     assert printed <= CATALOGUE[name].most_pages + (name != ELEMENT)
 
 
+@pytest.mark.parametrize(
+    ("tag", "between"), [("es", ". "), ("ko", " \u00b7 "), ("zh-Hans", "。"), ("ja", "。")]
+)
+def test_the_mark_on_a_draft_is_a_sentence_of_its_own(
+    tag: str, between: str, practice: Practice
+) -> None:
+    page = Desk(offering(practice, tag), WEDNESDAY).page("consent", None, "en")
+    said = plain(offers(page)[0].inlines)
+    mark = phrases.draft_card(catalog(language(tag)))
+    assert said.endswith(f"{between}{mark}")
+    assert not said.removesuffix(f"{between}{mark}").endswith((" ", "·"))
+
+
 def test_few_languages_take_no_page_of_their_own(practice: Practice) -> None:
     desk = Desk(offering(practice, "es", "ar", "vi", "ko"), WEDNESDAY)
     page = desk.page("consent", None, "en")

@@ -18,6 +18,9 @@ from plainleaf.papers.quoting import Citations
 _KEPT = 64
 """How many practices, each in one language, are remembered by what stands around their texts."""
 
+UNSPACED = ("Hans", "Hant", "Jpan")
+"""Scripts that set no space after a full stop."""
+
 
 def inlines_of(markup: Markup) -> Inlines:
     """The inlines of a line of markup."""

@@ -15,7 +15,7 @@ from plainleaf.language.catalogs import SOURCE, Catalog, Key, Review, Standing, 
 from plainleaf.language.locales import language
 from plainleaf.papers import covered, helping, insets, saying
 from plainleaf.papers.area import AreaFacts
-from plainleaf.papers.around import foot, inlines_of, letterhead, source_note
+from plainleaf.papers.around import UNSPACED, foot, inlines_of, letterhead, source_note
 from plainleaf.papers.blocks import (
     Beside,
     Block,
@@ -65,7 +65,6 @@ _SENTENCE_END = re.compile(r"[.!?\u061f\u06d4\u0964\u3002](?=\s|$)")
 OLDEST_YEARS = 10
 """A country's own figures that are older than this give way to those of the world."""
 
-_UNSPACED = ("Hans", "Hant", "Jpan")
 _SPACE_AFTER_STOP = re.compile(r"(?<=[\u3002\uff01\uff1f\uff1a\uff1b\uff0c\u3001])[ ]+")
 """Scripts that set no space after a full stop or a comma: templates part sentences by spaces."""
 
@@ -99,7 +98,7 @@ def compose(
     helping.refuse_drafts(order, offered)
     blocks = parse(_render(order, told, words, citations, offered), order.paper.id)
     blocks = tuple(_map_runs(block, _one_stop) for block in _cited_once(blocks))
-    if words.language.script in _UNSPACED:
+    if words.language.script in UNSPACED:
         blocks = tuple(_map_runs(block, _without_spaces) for block in blocks)
     if order.paper.shape == "form":
         blocks = _numbered(blocks)

@@ -19,7 +19,7 @@ from plainleaf.language.locales import language
 from plainleaf.language.matching import lookup, tag_of
 from plainleaf.office.practice import Practice
 from plainleaf.papers import insets
-from plainleaf.papers.around import inlines_of
+from plainleaf.papers.around import UNSPACED, inlines_of
 from plainleaf.papers.blocks import Blocks, Heading, Paragraph, Section, Strong, Text
 from plainleaf.papers.order import Order
 from plainleaf.papers.paper import Paper
@@ -135,14 +135,14 @@ def remarks(paper: Paper, practice: Practice, locales: Path | None, today: date)
     """What the office must know of the notice on a paper: nothing is left out in silence."""
     if not _shown(paper, practice):
         return
-    for asked, tag in _answers(practice, locales):
-        if tag is None:
-            yield (
-                f"The offer of help in other languages leaves out '{asked}': there is no"
-                f" translation into it. 'plainleaf catalog {asked}' begins one; for the offer it is"
-                f" enough to translate '{phrases.language_help.key[1]}' and"
-                f" '{phrases.draft_card.key[1]}'"
-            )
+    lacking = [asked for asked, tag in _answers(practice, locales) if tag is None]
+    if lacking:
+        yield (
+            f"The offer of help in other languages leaves out {', '.join(map(repr, lacking))}:"
+            f" nobody has translated it. 'plainleaf catalog {lacking[0]}' begins a translation; for"
+            f" the offer it is enough to translate '{phrases.language_help.key[1]}' and"
+            f" '{phrases.draft_card.key[1]}'"
+        )
     settings = practice.language_help
     if settings is None:
         yield (
@@ -175,6 +175,8 @@ def _line(order: Order, tag: str, draft: Callable[[Catalog], bool]) -> HelpLine:
     text = insets.fill(phrases.language_help(words), {"phone": phone})
     unsigned = draft(words)
     if unsigned:
-        text += Markup(" {}").format(phrases.draft_card(words))
+        ended = text.rstrip().endswith((".", "\u3002", "\u0964"))
+        gap = "" if ended and tongue.script in UNSPACED else " " if ended else " \u00b7 "
+        text += Markup("{}{}").format(gap, phrases.draft_card(words))
     name = insets.isolate(tongue.own_name, "practice", tongue.direction, tag)
     return HelpLine(words, name, text, unsigned)
