@@ -4,6 +4,7 @@ import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -42,7 +43,7 @@ SETTINGS: dict[str, Any] = {
     "phones.out_of_hours": "+1 303 555 0198",
     "phones.emergency": "112",
     "hours.monday": "09:00-12:00",
-    "fee.amount": 36.0,
+    "fee.amount": Decimal(36),
     "fee.currency": "CAD",
     "look.minutes": 7,
     "look.recheck_days": 10,

@@ -27,13 +27,11 @@ import hashlib
 import json
 from collections.abc import Sequence
 from datetime import date
-from functools import cache, lru_cache
+from functools import cache, lru_cache, reduce
 from importlib.metadata import version
-from operator import attrgetter
+from operator import getitem
 from pathlib import Path
 from typing import Any
-
-from pydantic_core import to_jsonable_python
 
 from plainleaf import paths
 from plainleaf.evidence.tables import Figure, Position, Source
@@ -158,7 +156,8 @@ def _posted(order: Order) -> list[str]:
 def _settings(practice: Practice, told: Template, card: bool) -> dict[str, Any]:
     names = {*_EVERYWHERE, *(() if card else _LETTERHEAD)}
     names.update(name for fact in told.asked for name in _SHOWN_BY.get(fact, ()))
-    shown = {name: to_jsonable_python(attrgetter(name)(practice)) for name in sorted(names)}
+    plain: Any = practice.model_dump(mode="json")
+    shown = {name: reduce(getitem, name.split("."), plain) for name in sorted(names)}
     phones = (shown["phones.desk"], shown.get("phones.out_of_hours"))
     return {
         "practice": shown,
