@@ -9,7 +9,8 @@ from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from plainleaf.desk.acts import OWN_LANGUAGES, Desk
+from plainleaf import paths
+from plainleaf.desk.acts import Desk
 
 _FOLDERS: list[TemporaryDirectory[str]] = []
 """Kept until the worker ends; each is emptied then."""
@@ -39,7 +40,7 @@ def unpacked(content: bytes) -> Desk:
         desk.folder = Path(holder.name)
         desk.__dict__.pop("locales", None)  # it named the folder that may not be here
         for name, one in files.items():
-            target = desk.folder / OWN_LANGUAGES / name
+            target = desk.folder / paths.OWN_LANGUAGES / name
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(one)
     return desk

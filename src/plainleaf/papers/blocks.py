@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 Direction = Literal["ltr", "rtl", "auto"]
+ParagraphRole = Literal["body", "offer", "signed", "notice"]
 
 _RTL = frozenset(("R", "AL"))
 
@@ -124,7 +125,7 @@ class Paragraph:
     """A paragraph. ``role`` is ``body``, ``offer`` (larger), ``signed`` or ``notice``."""
 
     inlines: Inlines
-    role: str = "body"
+    role: ParagraphRole = "body"
     language: str = ""
     direction: Direction = "auto"
 
