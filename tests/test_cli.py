@@ -2,6 +2,8 @@
 
 import csv
 import json
+import re
+import shutil
 import subprocess
 import sys
 from datetime import date
@@ -21,7 +23,7 @@ from plainleaf.desk.translations import review_states
 from plainleaf.errors import ExitCode
 from plainleaf.faces import cli
 from plainleaf.language.catalogs import Review
-from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.catalogue import CALENDAR, PAPERS
 from plainleaf.papers.checks import exposed_words
 
 DEMO = paths.templates() / "demo"
@@ -133,9 +135,117 @@ def test_day_prints_everybody_in_order_and_says_who_is_left_out(office: Path) ->
     assert "line 8, Hanne Okoro: The paper 'dark-area' lacks the dark area" in letters.stdout
 
 
+RED = """
+size = {length = 7}
+colour = "red"
+light = "not dark"
+plan = "re-check"
+"""
+
+
+def test_what_the_record_says_is_told_when_the_paper_cannot_be_made_too(office: Path) -> None:
+    text = VISIT.replace("recheck = 2026-12-09T10:30:00", "") + RED
+    (office / "visit.toml").write_text(text, "utf-8")
+    words = ("--visit", "visit.toml", "--out", "l.txt", "--date", "2026-11-25")
+    done = run("make", "dark-area", *words, folder=office)
+    assert done.returncode == ExitCode.FACTS
+    assert "lacks the booked re-check" in done.stderr
+    assert "Please look again: The record names a red patch." in done.stderr
+    assert "Please look again: The area was not dark under the light" in done.stderr
+
+
+def test_a_day_tells_the_clinician_what_the_records_say(office: Path) -> None:
+    (office / "list.csv").write_text(
+        "name,visit day,dark area,done,colour,plan,recheck,Room\n"
+        "Ana Roe,2026-11-25,cheek,left alone,red,re-check,2026-12-09 10:30,1\n"
+        "Bo Lind,,,,,,,\n",
+        "utf-8",
+    )
+    told = "Please look again: The record names a red patch. Refer now"
+    done = run("day", "list.csv", "--date", "2026-11-25", folder=office)
+    assert done.returncode == 0, done.stderr
+    assert f"line 2, Ana Roe: {told}" in done.stdout
+    assert "Not read on the list: 'Room'." in done.stdout
+    cover = pypdfium2.PdfDocument(str(office / "day.pdf"))[0].get_textpage().get_text_bounded()
+    shown = " ".join(cover.split())
+    assert told in shown
+    assert "Not read on the list: 'Room'." in shown
+    # When nobody can be given anything, all of it is told beside the reasons.
+    done = run("day", "list.csv", "--paper", "recheck-outcome", folder=office)
+    assert done.returncode == ExitCode.FACTS
+    assert done.stdout == ""
+    for says in (told, "Not read on the list: 'Room'.", "line 2, Ana Roe: ", "line 3, Bo Lind: "):
+        assert says in done.stderr
+
+
+@pytest.mark.parametrize("words", [("--format", "html"), ("--each",)], ids=["html", "each"])
+def test_other_files_of_a_day_have_the_desks_list_beside_them(
+    office: Path, words: tuple[str, ...]
+) -> None:
+    done = run(
+        "day", "day.csv", "--paper", "dark-area", *words, "--date", "2026-11-25", folder=office
+    )
+    assert done.returncode == ExitCode.LEFT_OUT
+    name = "dark-area/desk.txt" if words == ("--each",) else "dark-area-desk.txt"
+    assert f"Who gets what stands in {name}, for the desk alone." in done.stdout
+    text = (office / name).read_text("utf-8")
+    assert "2. Lucía Ferrán Oyarzo (Spanish): Follow-up letter\n" in text
+    assert "line 8, Hanne Okoro: The paper 'dark-area' lacks" in text
+    assert "line 7, يوسف الحدّاد: For your judgement: At the second look" in text
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("day", "list.txt", "--paper", "introduction", "--out", "list.txt"),
+        ("day", "folder/../list.txt", "--paper", "introduction", "--out", "link.txt"),
+        ("make", "dark-area", "--visit", "visit.txt", "--out", "visit.txt"),
+        ("make", "introduction", "--practice", "settings.txt", "--out", "settings.txt"),
+        ("remind", "out/texts.csv", "--to", "out"),
+        ("demo", "--to", "."),
+    ],
+    ids=["list", "link", "visit", "settings", "texts", "demo"],
+)
+def test_nothing_that_we_read_is_written_over(office: Path, words: tuple[str, ...]) -> None:
+    for name in ("folder", "out"):
+        (office / name).mkdir()
+    for name in ("list.txt", "out/texts.csv"):
+        (office / name).write_bytes((office / "day.csv").read_bytes())
+    (office / "link.txt").symlink_to("list.txt")
+    (office / "visit.txt").write_text(VISIT, "utf-8")
+    with (office / "practice.toml").open("a", encoding="utf-8") as file:
+        file.write("# our own\n")
+    (office / "settings.txt").write_bytes((office / "practice.toml").read_bytes())
+    before = {file: file.read_bytes() for file in office.rglob("*") if file.is_file()}
+    done = run(*words, folder=office)
+    assert done.returncode == ExitCode.OUTPUT, done.stderr
+    assert "would be lost" in done.stderr
+    assert {file: file.read_bytes() for file in office.rglob("*") if file.is_file()} == before
+
+
+@pytest.mark.parametrize(
+    ("out", "file_format", "says"),
+    [
+        ("x.pdf", "docx", "x.pdf ends in '.pdf', and the format asked for is 'docx'."),
+        ("x.csv", "pdf", "x.csv ends in '.csv', and the format asked for is 'pdf'."),
+        ("x.doc", "docx", "x.doc ends in '.doc'"),
+        ("x.htm", "html", ""),
+        ("x.2026", "txt", ""),
+    ],
+)
+def test_an_ending_that_says_otherwise_is_told(
+    office: Path, out: str, file_format: str, says: str
+) -> None:
+    words = ("introduction", "--out", out, "--format", file_format)
+    done = run("make", *words, folder=office)
+    assert done.returncode == (ExitCode.OUTPUT if says else 0), done.stderr
+    assert says in done.stderr
+    assert (office / out).exists() == (not says)
+
+
 def test_reminders_are_made_on_the_ways_that_people_chose(office: Path) -> None:
     done = run("remind", "day.csv", "--to", "out", "--date", "2026-11-25", folder=office)
-    assert done.returncode == 0, done.stderr
+    assert done.returncode == ExitCode.LEFT_OUT, done.stderr
     assert "2 by email, 3 by letter, 3 by text message" in done.stdout
     assert "Left out: 1.\n  line 7" in done.stdout, "the second look is over, and nothing is booked"
     assert "no record is kept yet" in done.stdout
@@ -185,6 +295,7 @@ def test_who_gets_no_reminder_is_named_with_the_reason(office: Path) -> None:
     ]
     (office / "day.csv").write_text("\n".join(lines), "utf-8")
     done = run("remind", "day.csv", "--to", "out", "--date", "2026-11-25", folder=office)
+    assert done.returncode == ExitCode.LEFT_OUT
     assert "Left out: 4." in done.stdout
     assert "line 9, Nobody Reached: There is no phone number" in done.stdout
     assert done.stdout.count("line 11, Badly Noted: The phone number '12' cannot be") == 1
@@ -212,15 +323,77 @@ def test_a_bundle_is_a_day_too(office: Path) -> None:
 
 def test_papers_and_figures_are_listed(office: Path) -> None:
     assert "reminder-card" in run("papers", folder=office).stdout.replace("\n", "")
-    signed = run("papers", "--language", "es", folder=office)
-    assert signed.stdout.count("draft") == len(PAPERS)
     matrix = run("papers", "--elements", folder=office).stdout
-    for paper in PAPERS.values():
+    for paper in (*PAPERS.values(), CALENDAR):
         assert all(element.name in matrix for element in paper.elements)
+        assert all(word in matrix for word in (*paper.moment.split(), *paper.reader.split()))
     assert "exposed" in matrix
+    assert "calendar-entry" in matrix
     listed = run("figures", folder=office)
     assert listed.returncode == 0, listed.stderr
     assert "never" in listed.stdout
+
+
+def rows(table: str) -> list[list[str]]:
+    """The cells of a printed table."""
+    lines = (line for line in table.splitlines() if line.startswith("│"))
+    return [[cell.strip() for cell in line.strip("│").split("│")] for line in lines]
+
+
+def test_each_text_that_can_be_signed_is_listed_with_its_digest(office: Path) -> None:
+    spanish = run("papers", "--language", "Spanish", folder=office)
+    assert spanish.returncode == 0, spanish.stderr
+    assert "not reviewed yet" not in spanish.stdout
+    listed = rows(spanish.stdout)
+    assert [one for one, tag, *_ in listed if tag == "es"] == list(PAPERS)
+    # Spain words the consent in another way: whoever signs it signs that text.
+    here, there = [digest for one, _, _, digest in listed if one == "consent"]
+    assert [tag for one, tag, *_ in listed if one == "consent"] == ["es", "es-ES"]
+    assert here != there
+    assert {state for _, _, state, _ in listed} == {"draft"}
+    english = rows(run("papers", "--language", "en", folder=office).stdout)
+    assert {state for _, _, state, _ in english} == {"source, not reviewed"}
+    haitian = run("papers", "--language", "ht", folder=office).stdout
+    assert "(ht/locale.toml) say of themselves: not reviewed yet." in haitian
+    unknown = run("papers", "--language", "xx", folder=office)
+    assert unknown.returncode == ExitCode.LANGUAGE
+    assert "Traceback" not in unknown.stderr
+
+
+def test_the_offices_own_language_is_listed_and_its_signatures_count(office: Path) -> None:
+    shutil.copytree(paths.locales() / "es", office / "locales" / "ca")
+    listed = rows(run("papers", "--language", "ca", folder=office).stdout)
+    digest = next(told[3] for told in listed if told[0] == "options")
+    (office / "locales" / "reviews.toml").write_text(
+        '[[review]]\nlanguage = "ca"\npaper = "options"\nreviewer = "Ada Poe"\n'
+        f'qualification = "certified"\nday = 2026-01-31\ndigest = "{digest}"\n',
+        "utf-8",
+    )
+    signed = run("papers", "--language", "ca", folder=office).stdout
+    assert "Ada Poe" in signed
+    assert signed.count("draft") == len(PAPERS) - 1
+    matrix = run("papers", "--elements", folder=office).stdout
+    assert re.search(r"\bca\b", matrix)
+    # From elsewhere with the settings named.
+    apart = run("papers", "--language", "ca", "--practice", "practice.toml", folder=office)
+    assert "Ada Poe" in apart.stdout
+
+
+def test_what_the_offer_of_help_leaves_out_is_told_with_the_paper(office: Path) -> None:
+    quiet = run("day", "day.csv", "--date", "2026-11-25", "--out", "c.html", folder=office)
+    assert (quiet.returncode, quiet.stderr) == (0, "")
+    text = (office / "practice.toml").read_text("utf-8")
+    text += '\n[language_help]\nconfirmed = 2025-01-31\nlanguages = ["es", "Swahili"]\n'
+    (office / "practice.toml").write_text(text, "utf-8")
+    for words in (
+        ("make", "consent"),
+        ("day", "day.csv"),
+        ("day", "day.csv", "--paper", "decline"),
+    ):
+        done = run(*words, "--date", "2026-11-25", "--out", "c.html", folder=office)
+        assert done.returncode == 0, done.stderr
+        assert done.stderr.count("leaves out 'sw'") == 1
+        assert done.stderr.count("confirmed on 2025-01-31") == 1
 
 
 def test_every_number_on_a_paper_can_be_traced(office: Path) -> None:
@@ -366,7 +539,7 @@ def test_one_person_who_cannot_be_printed_does_not_stop_the_others(office: Path)
     names = "name,language\nBo,en\nAna \U00013080,en\nCy,es\n"
     (office / "day.csv").write_text(names, "utf-8")
     done = run("day", "day.csv", "--paper", "consent", "--out", "c.pdf", folder=office)
-    assert done.returncode == 0, done.stderr
+    assert done.returncode == ExitCode.LEFT_OUT, done.stderr
     assert "2 people" in done.stdout
     assert "line 3, Ana" in done.stdout
     assert "none of the fonts" in done.stdout
@@ -375,9 +548,10 @@ def test_one_person_who_cannot_be_printed_does_not_stop_the_others(office: Path)
 def test_the_print_file_begins_with_a_list_for_the_desk(office: Path) -> None:
     run("day", "day.csv", "--paper", "dark-area", "--out", "l.pdf", folder=office)
     document = pypdfium2.PdfDocument(str(office / "l.pdf"))
-    first = document[0].get_textpage().get_text_bounded()
-    assert "For the desk: dark" in first
-    assert "Maren Whitlock" in first
+    first = " ".join(document[0].get_textpage().get_text_bounded().split())
+    assert "For the desk: Follow-up letter" in first
+    assert "1 Maren Whitlock English Follow-up letter" in first
+    assert "2 Lucía Ferrán Oyarzo Spanish Follow-up letter" in first
     assert "Hanne Okoro" in first
     assert "lacks the dark area" in first
     assert document[1].get_textpage().get_text_bounded() == "", "the back of the list is blank"

@@ -105,7 +105,7 @@ def test_a_shorter_day_is_not_mixed_with_a_longer_one(desk: Desk, tmp_path: Path
     with pytest.raises(OutputProblem, match="out still holds 0003-before-visit.txt of an earlier"):
         day(desk, listed(tmp_path, 2), ["before-visit"], out, "txt", each=True)
     day(desk, listed(tmp_path, 3), ["before-visit"], out, "txt", each=True)
-    assert len(names(out)) == 3
+    assert names(out) == [*(f"000{number}-before-visit.txt" for number in (1, 2, 3)), "desk.txt"]
 
 
 @pytest.mark.parametrize("old", ["day-2-of-3.txt", "day-cards.txt", "day-wallet-cards-1-of-2.txt"])

@@ -1,6 +1,7 @@
 """The house keeps its shape: who may look at whom, no import knots, short files and functions."""
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
@@ -10,7 +11,18 @@ import pytest
 from conftest import ROOT
 
 SOURCE = ROOT / "src" / "plainleaf"
-ROOMS = ("errors", "paths", "evidence", "language", "office", "papers", "writers", "desk", "faces")
+ROOMS = (
+    "errors",
+    "paths",
+    "characters",
+    "evidence",
+    "language",
+    "office",
+    "papers",
+    "writers",
+    "desk",
+    "faces",
+)
 MODULES = sorted(SOURCE.rglob("*.py"))
 
 
@@ -41,9 +53,12 @@ def imported(tree: ast.AST) -> Iterator[str]:
             yield str(text.value).rstrip(".")
 
 
+def imported_from_anywhere(file: Path) -> set[str]:
+    return set(imported(ast.parse(file.read_text("utf-8"))))
+
+
 def ours(file: Path) -> set[str]:
-    tree = ast.parse(file.read_text("utf-8"))
-    return {one for one in imported(tree) if one.split(".")[0] == "plainleaf"}
+    return {one for one in imported_from_anywhere(file) if one.split(".")[0] == "plainleaf"}
 
 
 @pytest.mark.parametrize("file", MODULES, ids=name_of)
@@ -54,6 +69,22 @@ def test_a_room_imports_only_from_rooms_above_its_line(file: Path) -> None:
     above = ROOMS[: ROOMS.index(room) + 1]
     for module in ours(file):
         assert room_of(module) in (*above, ""), f"{file.name} imports {module}"
+
+
+def told_of_rooms() -> dict[str, str]:
+    """What DEVELOPERS.md says of each room of the house."""
+    house = (ROOT / "DEVELOPERS.md").read_text("utf-8").split("\nsrc/plainleaf/\n")[1]
+    parts = re.split(r"^  (?=\w)", house.split("\ntemplates/\n")[0], flags=re.MULTILINE)
+    return {re.split(r"\W", part)[0]: part for part in parts if part}
+
+
+@pytest.mark.parametrize("file", MODULES, ids=name_of)
+def test_every_module_stands_in_the_plan_of_the_house(file: Path) -> None:
+    room, _, module = name_of(file).removeprefix("plainleaf.").partition(".")
+    if room != "plainleaf":
+        assert re.search(rf"\b{module or room}\b", told_of_rooms()[room]), (
+            f"DEVELOPERS.md: {module}"
+        )
 
 
 @pytest.mark.parametrize("file", sorted((SOURCE / "writers").glob("*.py")), ids=name_of)

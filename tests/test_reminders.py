@@ -4,6 +4,7 @@ import csv
 import shutil
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from email import policy
 from email.parser import BytesParser
 from io import StringIO
@@ -343,7 +344,9 @@ def entry(practice: Practice, folder: Path, day: date = WEDNESDAY, **cells: str)
 
 def test_a_setting_makes_no_second_entry(practice: Practice, tmp_path: Path) -> None:
     before = entry(practice, tmp_path)
-    dearer = practice.model_copy(update={"fee": practice.fee.model_copy(update={"amount": 36})})
+    dearer = practice.model_copy(
+        update={"fee": practice.fee.model_copy(update={"amount": Decimal(36)})}
+    )
     assert entry(dearer, tmp_path)["UID"] == before["UID"]
     assert entry(practice, tmp_path, record="J-2")["UID"] != before["UID"]
 

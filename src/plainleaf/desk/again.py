@@ -6,7 +6,7 @@ from pathlib import Path
 from plainleaf.desk.acts import Desk, alone, format_of, log, put
 from plainleaf.errors import ChangedProblem
 from plainleaf.office.visits import Visit
-from plainleaf.papers.again import differing, read
+from plainleaf.papers.code import differing, read
 
 _COVERS = {
     "wording": "the wording (text, translation, look or program)",
@@ -53,6 +53,7 @@ def again(
     """
     before = read(code)
     writer = format_of(out, file_format)
+    desk.spare(out)
     page = desk.page_or_both(
         asked.paper, asked.visit, asked.language, asked.large_print, asked.beside
     )

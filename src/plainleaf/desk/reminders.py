@@ -10,19 +10,28 @@ from datetime import date, datetime
 from pathlib import Path
 
 from plainleaf import paths
-from plainleaf.desk.acts import Desk, LeftOut, Progress, read_people, silent, write
+from plainleaf.desk.acts import (
+    Desk,
+    LeftOut,
+    Progress,
+    by_remark,
+    read_people,
+    silent,
+    write,
+)
 from plainleaf.desk.entries import calendar_key, identity, sequence_of, uid_seed
 from plainleaf.desk.exports import dialled, not_computed, table
 from plainleaf.desk.files import none_of_an_earlier_run, put_all
 from plainleaf.errors import FactsProblem, Problem, SettingsProblem
 from plainleaf.language import phrases
-from plainleaf.language.catalogs import SOURCE
-from plainleaf.office.people import Row
-from plainleaf.office.practice import WEEK, Practice, Reminders
+from plainleaf.language.marks import WEEK
+from plainleaf.office.people import People, Row
+from plainleaf.office.practice import Practice, Reminders
 from plainleaf.office.visits import Channel, Visit
 from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
-from plainleaf.papers.compose import signed
+from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.compose import stands_in
 from plainleaf.papers.exposed import Watch
 from plainleaf.writers import appointment, mail, message
 
@@ -43,7 +52,9 @@ class Reminded:
     ``gaps`` has each way that could not be served for somebody who is reminded on another one;
     ``asks`` visits that the office should look at again, though their reminders were made. Each of
     ``parts`` is a language, a number of messages, and how many texts are sent as so many.
-    ``withdrawn`` is the number of entries that are taken out of calendars again.
+    ``withdrawn`` is the number of entries that are taken out of calendars again. ``remarks`` say
+    for whom a language was chosen that nobody told, or which form of one; ``notes`` how the list
+    was read.
     """
 
     files: tuple[Path, ...]
@@ -54,6 +65,8 @@ class Reminded:
     asks: tuple[str, ...] = ()
     parts: tuple[tuple[str, int, int], ...] = ()
     withdrawn: int = 0
+    remarks: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 class _Bag:
@@ -71,6 +84,7 @@ class _Bag:
         self.gaps: list[LeftOut] = []
         self.asks: list[str] = []
         self.withdrawn = 0
+        self.remarks: list[tuple[str, str]] = []
 
     def add(self, row: Row) -> list[LeftOut]:
         """Make one person's reminders, on each way that can be served.
@@ -80,6 +94,7 @@ class _Bag:
         visit = row.sound_visit()
         if visit.cancelled_visit and not visit.comes_next_from(self.desk.today):
             self.withdraw(row.line, visit, visit.cancelled_visit)
+            self.remark(row, visit)
             return []
         start = _booked(visit, self.desk.today)
         ways: tuple[Channel, ...] = visit.person.channels or ("letter",)
@@ -89,16 +104,21 @@ class _Bag:
             try:
                 served[way] = _WAYS[way](self, row.line, visit)
             except Problem as problem:
-                lost.append(LeftOut(row.line, row.name, problem, way))
+                lost.append(LeftOut(row.line, row.name, problem, way, row.place))
         if not served:
             return lost
         self.gaps += lost
         for name, keep in served.items():
             keep()
             self.ways[name] += 1
+        self.remark(row, visit)
         if found := _closed_then(self.desk.practice, start):
-            self.asks.append(f"line {row.line}, {row.name}: {found}")
+            self.asks.append(f"{row.where}, {row.name}: {found}")
         return []
+
+    def remark(self, row: Row, visit: Visit) -> None:
+        """Keep what is to be told about the language of somebody's reminders."""
+        self.remarks += [(one, row.name) for one in self.desk.remarks("reminder-card", visit)]
 
     def card(self, _: int, visit: Visit) -> Callable[[], None]:
         """A card for the sheet of cards."""
@@ -244,11 +264,8 @@ def _closed_then(practice: Practice, start: datetime) -> str:
 
 def _state(desk: Desk, page: Page) -> str:
     """How the text of a page stands; ours is no translation, and nobody has signed it either."""
-    if page.language == SOURCE:
-        return "source, not reviewed"
     words = desk.words(page.language)
-    done = signed(page.paper, words, desk.tables, desk.signatures)
-    return "signed" if done else "draft"
+    return stands_in(PAPERS[page.paper], words, desk.tables, desk.signatures).state
 
 
 def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) -> Reminded:
@@ -264,18 +281,21 @@ def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) 
             "E-mails need a sender, and calendar entries the practice's time zone.",
             "Add them as 'plainleaf init' shows.",
         )
+    desk.spare(*(folder / name for name in (TEXTS, CALLS, CARDS)))
     none_of_an_earlier_run(folder, _OURS)
-    rows, again = _each_once(read_people(people, desk.practice), desk.today)
+    listed = read_people(people, desk.practice)
+    rows, again = _each_once(listed, desk.today)
     settings = desk.practice.reminders
     try:
         bag, left = _filled(_Bag(desk, settings, alone=False), rows, progress)
     except Problem:
         # Somebody's card cannot be set: find out whose, and remind the others.
         bag, left = _filled(_Bag(desk, settings, alone=True), rows, silent)
-    return _told(bag, sorted([*left, *again], key=lambda one: one.line), _kept(bag, folder))
+    left = sorted([*left, *again], key=lambda one: one.line)
+    return _told(bag, left, listed.notes, _kept(bag, folder))
 
 
-def _told(bag: _Bag, left: list[LeftOut], files: list[Path]) -> Reminded:
+def _told(bag: _Bag, left: list[LeftOut], notes: tuple[str, ...], files: list[Path]) -> Reminded:
     drafts = sorted({str(row[2]) for row in bag.texts if row[-1] == "draft"})
     counted = Counter((str(row[2]), int(str(row[5]))) for row in bag.texts)
     parts = tuple((tag, number, count) for (tag, number), count in sorted(counted.items()))
@@ -288,23 +308,30 @@ def _told(bag: _Bag, left: list[LeftOut], files: list[Path]) -> Reminded:
         tuple(bag.asks),
         parts,
         bag.withdrawn,
+        by_remark(bag.remarks),
+        notes,
     )
 
 
-def _each_once(rows: list[Row], today: date) -> tuple[list[Row], list[LeftOut]]:
+def _each_once(rows: People, today: date) -> tuple[list[Row], list[LeftOut]]:
     """The rows without those of somebody who has another one with an earlier visit."""
     first: dict[object, Row] = {}
     for row in sorted(rows, key=lambda row: _when(row, today)):
         if row.visit and row.visit.comes_next_from(today):
-            first.setdefault(identity(row.visit.person), row)
+            first.setdefault(_whose(row), row)
     kept, again = [], []
     for row in rows:
-        other = first.get(identity(row.visit.person)) if row.visit else None
+        other = first.get(_whose(row))
         if other is None or other is row or _only_past(row, today):
             kept.append(row)
         else:
-            again.append(LeftOut(row.line, row.name, _twice(other)))
+            again.append(LeftOut(row.line, row.name, _twice(other), place=row.place))
     return kept, again
+
+
+def _whose(row: Row) -> object:
+    """Who a row is about: as a bundle tells it, else as far as the list tells people apart."""
+    return row.whose or (identity(row.visit.person) if row.visit else None)
 
 
 def _only_past(row: Row, today: date) -> bool:
@@ -319,7 +346,7 @@ def _when(row: Row, today: date) -> datetime:
 
 def _twice(other: Row) -> FactsProblem:
     return FactsProblem(
-        f"The same person is reminded of the visit on line {other.line}.",
+        f"The same person is reminded of the visit on {other.where}.",
         "Two reminders at once look like one visit that was moved.",
         "Remind of this one when that one is over.",
     )
@@ -332,7 +359,7 @@ def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[
         try:
             left += bag.add(row)
         except Problem as problem:
-            left.append(LeftOut(row.line, row.name, problem))
+            left.append(LeftOut(row.line, row.name, problem, place=row.place))
         progress(row.name)
     if bag.cards:
         bag.files[CARDS] = write(bag.cards, "pdf")
@@ -340,7 +367,9 @@ def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[
 
 
 def _kept(bag: _Bag, folder: Path) -> list[Path]:
-    return put_all((folder / name, content) for name, content in sorted(_files(bag)))
+    files = [(folder / name, content) for name, content in sorted(_files(bag))]
+    bag.desk.spare(*(file for file, _ in files))
+    return put_all(files)
 
 
 def _files(bag: _Bag) -> Iterator[tuple[str, bytes]]:

@@ -14,7 +14,8 @@ import typer
 from typer import Argument, Option
 
 from plainleaf import desk
-from plainleaf.errors import LanguageProblem, Problem
+from plainleaf.errors import ExitCode, LanguageProblem, Problem
+from plainleaf.faces import telling
 
 app = typer.Typer(
     help="Papers for a dental practice that offers a light look at the lining of the mouth.",
@@ -73,15 +74,15 @@ def papers(
     elements: Annotated[
         bool, Option("--elements", help="Show what each paper must contain, and why.")
     ] = False,
+    practice: Settings = _PRACTICE,
 ) -> None:
     """List the papers: when each is handed over, to whom, and what it needs."""
+    own = desk.own_languages(practice.parent)
     if elements:
-        _element_matrix()
+        _listing().elements(own)
         return
     if language:
-        states = _translations().review_states(language)
-        rows = [(one.paper, one.signed_by or one.state, one.digest) for one in states]
-        _showing().table(("paper", "signed by", "digest to sign"), rows)
+        _listing().signatures(language, own)
         return
     _showing().table(
         ("paper", "moment", "reader", "needs"),
@@ -90,29 +91,6 @@ def papers(
             for one in desk.PAPERS.values()
         ],
     )
-
-
-def _element_matrix() -> None:
-    languages = _translations().whole_in()
-    about = [
-        (
-            one.id,
-            "exposed" if one.exposed else "sealed",
-            ", ".join(one.needs) or "nothing more",
-            " ".join(one.formats),
-            " ".join(languages[one.id]),
-        )
-        for one in desk.PAPERS.values()
-    ]
-    _showing().table(("paper", "privacy", "needs", "formats", "languages"), about)
-    rows = [
-        (one.id if number == 0 else "", element.name, " ".join(element.rules))
-        for one in desk.PAPERS.values()
-        for number, element in enumerate(one.elements)
-    ]
-    _showing().table(("paper", "must contain", "rules"), rows)
-    checks = [(" ".join(one.rules), one.says, one.where) for one in desk.CHECKS]
-    _showing().table(("rules", "checked on a page before it may leave", "where"), checks)
 
 
 @app.command()
@@ -129,15 +107,20 @@ def make(
 ) -> None:
     """Make one paper."""
     facts = desk.read_visit(visit) if visit else None
-    at_work = _desk(practice, date)
+    at_work = _desk(practice, date, visit)
     codes: list[str] = []
-    file = at_work.hand_out(
-        paper, to, facts, language, file_format, large_print, beside, codes.append
-    )
-    typer.echo(f"Wrote {file}. Its code: {codes[0]}")
-    for one in at_work.advice(facts, paper) if facts else ():
-        mark = "Please look again" if one.contradicts else "For your judgement"
-        typer.echo(f"{mark}: {one.found} {one.suggestion}", err=True)
+    try:
+        file = at_work.hand_out(
+            paper, to, facts, language, file_format, large_print, beside, codes.append
+        )
+        typer.echo(f"Wrote {file}. Its code: {codes[0]}")
+        for remark in at_work.remarks(paper, facts, language, beside):
+            typer.echo(remark, err=True)
+        telling.notes(at_work.about_help(paper), err=True)
+    finally:
+        # What the record gives cause to say does not hang on whether the paper could be made.
+        if facts:
+            telling.advice(at_work.advice(facts, paper))
 
 
 @app.command()
@@ -157,12 +140,14 @@ def again(
     """Make a paper again: the same bytes, or which of wording, figures and facts changed."""
     facts = desk.read_visit(visit) if visit else None
     order = _again().Asked(paper, facts, language, large_print, beside)
-    made = _again().again(_desk(practice, date), code, order, to, file_format, anyway)
+    at_work = _desk(practice, date, visit)
+    made = _again().again(at_work, code, order, to, file_format, anyway)
     if made.changed:
         typer.echo(f"Wrote {made.file} as it is now. Its code: {made.code}")
         typer.echo(f"Changed since {made.before}: {', '.join(made.changed)}.")
     else:
         typer.echo(f"Wrote {made.file}, the same as before: {made.code}")
+    telling.notes(at_work.about_help(paper), err=True)
 
 
 @app.command()
@@ -190,19 +175,24 @@ def day(
     papers = paper or []
     name = papers[0] if len(papers) == 1 else "day"
     target = to or Path(name if each else f"{name}.{file_format or 'pdf'}")
-    at_work = _desk(practice, date)
-    with _executor(workers, scheduler) as executor, _showing().progress("Making papers") as tell:
-        result = _days().day(at_work, people, papers, target, file_format, tell, executor, each)
+    at_work = _desk(practice, date, people)
+    try:
+        with _executor(workers, scheduler) as executor, _showing().progress("Papers") as tell:
+            result = _days().day(at_work, people, papers, target, file_format, tell, executor, each)
+    except _days().NobodyProblem as problem:
+        telling.day(problem.result, err=True)
+        raise
     names = ", ".join(map(str, result.files))
     shown = f"{len(result.files)} files into {target}" if each else names
-    typer.echo(f"Wrote {shown}: {len(result.printed)} people, in the order of the list.")
+    typer.echo(f"Wrote {shown}: {telling.people(len(result.printed))}, in the order of the list.")
     if len(result.files) > 1 and not each:
         typer.echo("Cards, and the parts of a long day, are files of their own.")
-    if result.unsaid:
-        first = at_work.practice.languages[0]
-        typer.echo(f"No language on the list, so in '{first}': {', '.join(result.unsaid)}.")
-    _tell_left_out(result.left_out)
-    _tell_left_out(result.gaps, "Papers missing from somebody's set")
+    if result.desk_list:
+        typer.echo(f"Who gets what stands in {result.desk_list}, for the desk alone.")
+    telling.day(result)
+    telling.notes(at_work.about_help(*papers), err=True)
+    if result.left_out or result.gaps:
+        raise typer.Exit(ExitCode.LEFT_OUT)
 
 
 def _executor(workers: int, scheduler: str) -> AbstractContextManager[Any]:
@@ -221,15 +211,18 @@ def remind(
 ) -> None:
     """Make reminders of booked visits: cards, texts, e-mails and calendar entries."""
     with _showing().progress("Making reminders") as tell:
-        result = _reminders().remind(_desk(practice, date), people, to, tell)
+        result = _reminders().remind(_desk(practice, date, people), people, to, tell)
     ways = ", ".join(f"{count} by {way}" for way, count in sorted(result.ways.items()))
     typer.echo(f"Wrote {len(result.files)} files into {to}: {ways or 'nobody'}.")
     typer.echo("Nothing was sent, and no record is kept yet of what you send.")
     _tell_texts_and_calls(result)
     for one in result.asks:
         typer.echo(f"Please look again: {one}")
-    _tell_left_out(result.gaps, "Ways that were not served, for people reminded on another")
-    _tell_left_out(result.left_out)
+    telling.notes((*result.notes, *result.remarks))
+    telling.left_out(result.gaps, "Ways that were not served, for people reminded on another")
+    telling.left_out(result.left_out)
+    if result.left_out or result.gaps:
+        raise typer.Exit(ExitCode.LEFT_OUT if result.files else ExitCode.FACTS)
 
 
 def _tell_texts_and_calls(result: Any) -> None:
@@ -248,13 +241,6 @@ def _tell_texts_and_calls(result: Any) -> None:
             f"Cancelled visits: {result.withdrawn}, each with a file 'cancelled-LINE.ics' that"
             " takes the entry out of a calendar. Send it with an e-mail of your own."
         )
-
-
-def _tell_left_out(people: tuple[desk.LeftOut, ...], words: str = "Left out") -> None:
-    if people:
-        typer.echo(f"{words}: {len({one.line for one in people})}.")
-    for told in dict.fromkeys(f"{one.line}, {one.name}: {one.problem}" for one in people):
-        typer.echo(f"  line {told}")
 
 
 @figures_app.callback(invoke_without_command=True)
@@ -381,16 +367,27 @@ def cite(
 
 @app.command()
 def readability(
-    paper: Annotated[str, Argument(help="Which paper ('plainleaf papers' lists them).")],
+    paper: Annotated[
+        str, Argument(help="Which paper; none lists what is too long in all papers.")
+    ] = "",
     language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "en",
-    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
+    visit: Annotated[
+        Path | None, Option(help="A TOML file with the visit; one of the demo if left out.")
+    ] = None,
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
     """Measure how hard a paper is to read, by what is valid in its language."""
+    at_work = _desk(practice, date)
+    if not paper:
+        rows = [
+            (one.what, one.text, ", ".join(one.papers))
+            for one in _readability().too_long(at_work, [language])
+        ]
+        _showing().table(("size", "too long", "on"), rows)
+        return
     facts = desk.read_visit(visit) if visit else None
-    found = _readability().readability(_desk(practice, date), paper, facts, language)
-    for line in found.told():
+    for line in _readability().readability(at_work, paper, facts, language).told():
         typer.echo(line)
 
 
@@ -409,40 +406,44 @@ def catalog(
     """Bring the translations of a language up to date with the papers, or begin a new one."""
     office = practice.parent
     if not language:
-        tags, rows = _translations().matrix(_own_languages(office))
+        tags, rows = _translations().matrix(desk.own_languages(office))
         _showing().table(("paper", *tags), rows)
-    elif send:
-        typer.echo(f"Wrote {_translations().send(language, send, office)}.")
+        return
+    tag = _translations().tag_for(language, office)
+    if send:
+        typer.echo(f"Wrote {_translations().send(tag, send, office)}.")
     elif take:
-        _tell_taken(_translations().take(language, take, office), take.name)
+        _tell_taken(_translations().take(tag, take, office), take.name)
     elif check:
-        _tell_faults(_translations().check(language, desk.read_practice(practice), office))
+        found = _translations().check(tag, desk.read_practice(practice), office)
+        _tell_faults(found.faults, found.remarks)
     else:
-        file, empty = _translations().update_catalog(language, office)
-        typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
-
-
-def _own_languages(office: Path) -> Path | None:
-    own = office / desk.OWN_LANGUAGES
-    return own if own.is_dir() else None
+        made = _translations().update_catalog(tag, office)
+        typer.echo(f"{made.file} for '{tag}': {made.empty} texts are still empty.")
+        _tell_faults((), made.remarks)
 
 
 def _tell_taken(found: Any, name: str) -> None:
     typer.echo(f"{found.taken} texts taken from {name}; {found.missing} are still empty.")
-    _tell_faults(found.faults)
+    if found.taken:
+        typer.echo(f"They are in {found.file}.")
+    _tell_faults(found.faults, found.remarks, "; none of these was taken, and older texts stay")
 
 
-def _tell_faults(faults: Sequence[str]) -> None:
+def _tell_faults(faults: Sequence[str], remarks: Sequence[str], kept: str = "") -> None:
+    for one in remarks:
+        typer.echo(f"  Note: {one}.")
     for one in faults:
         typer.echo(f"  {one}")
     if faults:
-        typer.echo(f"{len(faults)} to be corrected; the texts before them were kept.")
+        typer.echo(f"{len(faults)} to be corrected{kept}.")
         raise typer.Exit(LanguageProblem.exit_code)
 
 
-def _desk(practice: Path, day: datetime | None) -> desk.Desk:
+def _desk(practice: Path, day: datetime | None, *read: Path | None) -> desk.Desk:
     today = day.date() if day else None
-    return desk.Desk(desk.read_practice(practice), today, practice.parent)
+    inputs = [one for one in (practice, *read) if one]
+    return desk.Desk(desk.read_practice(practice), today, practice.parent, inputs)
 
 
 def _days() -> ModuleType:
@@ -473,6 +474,11 @@ def _readability() -> ModuleType:
 def _translations() -> ModuleType:
     """The acts around translations."""
     return import_module("plainleaf.desk.translations")
+
+
+def _listing() -> ModuleType:
+    """The lists of papers that need the translations."""
+    return import_module("plainleaf.faces.listing")
 
 
 def _showing() -> ModuleType:

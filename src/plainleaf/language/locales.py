@@ -1,6 +1,5 @@
 """The language for a tag, and the names that may be set into a text in it."""
 
-import unicodedata
 from functools import cache
 from pathlib import Path
 
@@ -8,13 +7,10 @@ from babel import Locale, UnknownLocaleError
 from babel.core import get_global
 
 from plainleaf import paths
+from plainleaf.characters import one_line, printable
 from plainleaf.errors import FactsProblem, LanguageProblem
 from plainleaf.language.marks import Language as Language
 from plainleaf.language.own_locale import FILE, OwnLanguage, read_own_locale
-
-_STRIPPED = frozenset(
-    "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c\ufeff"
-)
 
 
 @cache
@@ -25,7 +21,7 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
     holds a ``locale.toml`` says its dates and numbers from there. Raises LanguageProblem for a tag
     that is not known.
     """
-    file = paths.language_folder(tag, extra) / FILE
+    file = paths.language_file(tag, FILE, extra)
     if file.is_file():
         own = read_own_locale(file)
         return OwnLanguage(tag, Locale.parse(own.like or tag, sep="-"), own.script, country, own)
@@ -35,7 +31,9 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
         raise LanguageProblem(
             f"'{tag}' is not a language tag that we know.",
             "A paper must name its language exactly, for screen readers and for the record.",
-            "Use a tag such as en, es, ar or pt-BR.",
+            "Use a tag such as en, es, ar or pt-BR. For a language that nobody has told us of, put"
+            f" its dates and numbers into locales/{tag.replace('-', '_')}/{FILE} beside"
+            " practice.toml (DEVELOPERS.md tells the form).",
         ) from error
     locale = _written_in(plain, tag, country)
     return Language(tag, locale, plain.script or _likely_script(plain), country)
@@ -63,13 +61,11 @@ def clean_name(text: str) -> str:
     Marks that steer direction are taken out, because each value is isolated where it is set.
     Raises FactsProblem for control, private-use or unassigned characters.
     """
-    kept = "".join(char for char in text if char not in _STRIPPED)
-    cleaned = " ".join(unicodedata.normalize("NFC", kept).split())
-    for char in cleaned:
-        if unicodedata.category(char) in ("Cc", "Cs", "Co", "Cn"):
-            raise FactsProblem(
-                f"The text {cleaned[:40]!a} holds a character that cannot be printed.",
-                "It would be lost or would spoil the page.",
-                "Type the text again without it.",
-            )
+    cleaned = one_line(text)
+    if not printable(cleaned):
+        raise FactsProblem(
+            f"The text {cleaned[:40]!a} holds a character that cannot be printed.",
+            "It would be lost or would spoil the page.",
+            "Type the text again without it.",
+        )
     return cleaned

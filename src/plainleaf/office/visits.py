@@ -25,6 +25,7 @@ from pydantic import (
 from plainleaf.errors import FactsProblem
 from plainleaf.language.locales import clean_name
 from plainleaf.language.matching import tag_of
+from plainleaf.office.mistakes import DO, WHY, sentence, spot, unread
 from plainleaf.office.practice import Line, Staff, line_of
 from plainleaf.office.teeth import Place as Place
 from plainleaf.office.teeth import Side as Side
@@ -82,17 +83,18 @@ Channel = Literal["letter", "phone call", "text message", "email", "none"]
 """The ways to be reminded; ``none`` stands alone and asks not to be."""
 
 _CHANNELS = {
-    other: way
+    other.replace(" ", ""): way
     for way, others in {
         "letter": ("card", "postcard", "post"),
         "phone call": ("call", "phone", "telephone"),
         "text message": ("text", "texts", "sms"),
-        "email": ("e-mail", "e mail"),
+        "email": (),
         "none": ("no", "no reminder", "no reminders", "nothing"),
     }.items()
     for other in (way, *others)
 }
-"""Other words for them. ``mail`` is a letter to some and an e-mail to others, so we ask."""
+"""Other words for them, without spaces and marks. ``mail`` is a letter to some and an e-mail to
+others, so we ask."""
 
 
 _WRITTEN_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -163,11 +165,15 @@ def _ways(value: object) -> object:
         for one in parts
         for part in (re.split("[,;+]", one) if isinstance(one, str) else [one])
     ]
-    found = [_CHANNELS.get(one.casefold(), one) if isinstance(one, str) else one for one in told]
+    found = [_CHANNELS.get(_squeezed(one), one) if isinstance(one, str) else one for one in told]
     found = [one for place, one in enumerate(found) if one not in ("", *found[:place])]
     if "none" in found and len(found) > 1:
         raise ValueError("'none' stands beside other ways")
     return found
+
+
+def _squeezed(text: str) -> str:
+    return re.sub(r"[\W_]+", "", text.casefold())
 
 
 def _grown_up(adult: bool) -> bool:
@@ -355,11 +361,9 @@ def read_visit(path: Path) -> Visit:
         text = path.read_text(encoding="utf-8-sig")
         facts = _without_schema(strict_json(text)) if in_json else tomllib.loads(text)
     except (OSError, ValueError, RecursionError) as error:
-        raise FactsProblem(
-            f"{path.name} cannot be read: {error}.",
-            "A paper about a person must not be made from half a file.",
-            "Correct the file, or write it again as plain text in UTF-8.",
-        ) from error
+        why = "A paper about a person must not be made from half a file."
+        do = "Correct the file, or write it again as plain text in UTF-8."
+        raise unread(path, "", error, why, do) from error
     try:
         return Visit.model_validate(facts)
     except ValidationError as error:
@@ -397,14 +401,6 @@ def _without_schema(facts: Any) -> Any:
 
 
 def fact_problem(file: str, line: int | None, error: Any) -> FactsProblem:
-    """The first mistake in a person's facts as three sentences."""
-    name = ".".join(str(part) for part in error["loc"]) or "the file"
-    # A name out of a JSON file may hold half a character, which no screen can show.
-    name = name.encode("utf-8", "replace").decode("utf-8")
-    reason = str(error["msg"]).removeprefix("Value error, ").rstrip(".")
+    """A mistake in a person's facts as three sentences."""
     where = f"{file} line {line}" if line else file
-    return FactsProblem(
-        f"{where}: '{name}': {reason[:1].lower()}{reason[1:]}.",
-        "What is printed about a person must be exactly what was recorded.",
-        "Correct that value and try again.",
-    )
+    return FactsProblem(sentence(f"{where}: {spot(error['loc'])}", error), WHY, DO)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 Direction = Literal["ltr", "rtl", "auto"]
+ParagraphRole = Literal["body", "offer", "signed", "notice"]
 
 _RTL = frozenset(("R", "AL"))
 
@@ -124,7 +125,7 @@ class Paragraph:
     """A paragraph. ``role`` is ``body``, ``offer`` (larger), ``signed`` or ``notice``."""
 
     inlines: Inlines
-    role: str = "body"
+    role: ParagraphRole = "body"
     language: str = ""
     direction: Direction = "auto"
 
@@ -147,10 +148,15 @@ class Cell:
 
 @dataclass(frozen=True)
 class Table:
-    """A table with one header row."""
+    """A table with one header row.
+
+    ``widths`` are the shares of the columns on a sheet, 0 for one that is as wide as what is in it;
+    without them all columns are alike.
+    """
 
     header: tuple[Inlines, ...]
     rows: tuple[tuple[Cell, ...], ...]
+    widths: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

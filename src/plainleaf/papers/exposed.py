@@ -54,9 +54,13 @@ _PARTS = re.compile(r"[./@:?#&=]+")
 
 @dataclass(frozen=True)
 class Word:
-    """One line of a list, folded. ``inside`` words count within longer ones; ``right`` never do."""
+    """One line of a list, folded; ``told`` is the word as it stands there.
+
+    ``inside`` words count within longer ones; ``right`` never do.
+    """
 
     text: str
+    told: str
     inside: bool = False
     right: tuple[str, ...] = ()
 
@@ -103,8 +107,9 @@ def listed(folder: Path, language: str) -> tuple[Word, ...]:
 
 def _word(line: str, language: str) -> Word:
     text, _, right = folded(line, language).partition("!")
+    told = line.partition("!")[0].strip().removeprefix("*")
     names = tuple(one.strip() for one in right.split("|") if one.strip())
-    return Word(text.strip().removeprefix("*"), text.startswith("*"), names)
+    return Word(text.strip().removeprefix("*"), told, text.startswith("*"), names)
 
 
 def exposed_words(folder: Path, language: str) -> tuple[str, ...]:
@@ -122,7 +127,7 @@ class Watch:
 
     def check_words(self, text: str, where: str) -> None:
         """Raises PaperProblem for a health word in our own words."""
-        self._stop(where, (_said(text, self.folder, tag, False) for tag in self._near()))
+        self._stop(where, iter((health_word(text, self.language, self.folder),)))
 
     def check_name(self, text: str, where: str, ours: bool = True) -> None:
         """Raises PaperProblem for a health word in a name, or a line of an address by post.
@@ -139,14 +144,13 @@ class Watch:
         self._stop(where, (_hidden(text, self.folder, tag, tag != SOURCE) for tag in self._all()))
 
     def _near(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys((self.language, SOURCE)))
+        return _near(self.language)
 
     def _all(self) -> Iterator[str]:
         """The languages with a list; the reader's has to have one."""
         yield from self._near()
         for tag in self.others:
-            there = paths.language_folder(tag, self.folder) / f"{NAME}.txt"
-            if tag not in self._near() and there.is_file():
+            if tag not in self._near() and _is_listed(self.folder, tag):
                 yield tag
 
     def _stop(self, where: str, found: Iterator[str]) -> None:
@@ -160,18 +164,40 @@ class Watch:
             )
 
 
+def _near(language: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((language, SOURCE)))
+
+
+@cache
+def _is_listed(folder: Path, language: str) -> bool:
+    """Whether a language has a list: papers in one that has none stop for themselves."""
+    try:
+        return bool(listed(folder, language))
+    except PaperProblem:
+        return False
+
+
+def health_word(text: str, language: str, folder: Path) -> str:
+    """The first health word in our own words, by their language's list or the English one.
+
+    Empty when there is none. Raises PaperProblem when the language has no list.
+    """
+    found = (_said(text, folder, tag, False) for tag in _near(language))
+    return next(filter(None, found), "")
+
+
 @lru_cache(maxsize=_KEPT)
 def _said(text: str, folder: Path, language: str, foreign: bool) -> str:
     there = folded(text, language)
     words = listed(folder, language)
-    return next((one.text for one in words if one.stands_in(there, foreign)), "")
+    return next((one.told for one in words if one.stands_in(there, foreign)), "")
 
 
 @lru_cache(maxsize=_KEPT)
 def _hidden(text: str, folder: Path, language: str, foreign: bool) -> str:
     parts = [_APART.sub("", part) for part in _PARTS.split(folded(text, language))]
     words = listed(folder, language)
-    return next((one.text for one in words for part in parts if one.hides_in(part, foreign)), "")
+    return next((one.told for one in words for part in parts if one.hides_in(part, foreign)), "")
 
 
 def check_exposed(page: Page, locales: Path | None = None, languages: tuple[str, ...] = ()) -> None:

@@ -14,8 +14,9 @@ from markupsafe import Markup
 
 from plainleaf.language import findings, phrases
 from plainleaf.language.catalogs import Catalog
+from plainleaf.language.marks import WEEK
 from plainleaf.language.texting import FORMS, day_forms
-from plainleaf.office.practice import WEEK, Practice, Staff
+from plainleaf.office.practice import Practice, Staff
 from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
 from plainleaf.papers import insets
@@ -127,7 +128,7 @@ def _hours(practice: Practice, words: Catalog) -> Markup:
         opens, closes = (words.language.clock(t).replace(" ", "\u00a0") for t in times)
         span = f"{times[0]:%H:%M}/{times[1]:%H:%M}"
         parts.append(insets.moment(phrases.opening(words, shown, opens, closes), span))
-    message = phrases.hours_joined(words, "%(first)s", "%(following)s")
+    message = phrases.hours_joined(words)
     return reduce(lambda one, two: insets.fill(message, {"first": one, "following": two}), parts)
 
 
@@ -177,7 +178,7 @@ class VisitFacts:
         one = self.visit.person.guardian if self.visit else None
         if one is None:
             return EMPTY
-        message = phrases.name_and_role(self.words, "%(name)s", "%(role)s")
+        message = phrases.name_and_role(self.words)
         shown = insets.name(one.name, "visit", self.words.language)
         role = findings.relationship(self.words, one.relationship)
         return insets.fill(message, {"name": shown, "role": role})
@@ -297,7 +298,7 @@ class VisitFacts:
     def _staff(self, one: Staff | None) -> Markup:
         if one is None:
             return EMPTY
-        message = phrases.name_and_role(self.words, "%(name)s", "%(role)s")
+        message = phrases.name_and_role(self.words)
         shown = insets.name(one.name, "practice", self.words.language)
         return insets.fill(message, {"name": shown, "role": phrases.role(self.words, one.role)})
 

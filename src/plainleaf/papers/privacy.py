@@ -18,7 +18,7 @@ from plainleaf.papers.blocks import (
     runs,
     walk,
 )
-from plainleaf.papers.compose import Order
+from plainleaf.papers.order import Order
 from plainleaf.papers.subject import Subject
 
 MOST_CHARACTERS = 160

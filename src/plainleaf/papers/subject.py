@@ -27,10 +27,9 @@ from plainleaf.papers.blocks import (
     flat,
     runs,
     walk,
-    words_of,
 )
 from plainleaf.papers.catalogue import Paper
-from plainleaf.papers.compose import Order
+from plainleaf.papers.order import Order
 from plainleaf.papers.phrasing import folded
 
 _APART = "\ufffc"
@@ -74,7 +73,7 @@ class Subject:
     def words(self) -> str:
         """Our own words on the page, folded, a run a line; names and sources are left out."""
         alts = [block.alt for block in self.blocks if isinstance(block, Code | PeopleChart)]
-        return _folded([*map(_own, self.runs), *alts], self.page.language)
+        return _lines_folded([*map(_own, self.runs), *alts], self.page.language)
 
     @cached_property
     def inlines(self) -> tuple[Inline, ...]:
@@ -121,11 +120,6 @@ def _named(block: Block) -> Iterator[tuple[str, Blocks]]:
             yield from ((cell.element, cell.blocks) for cell in row if cell.element)
 
 
-def elements(page: Page) -> dict[str, str]:
-    """The elements on a page with the words in each."""
-    return {name: words_of(blocks) for name, blocks in parts(page).items()}
-
-
 def own_words(blocks: Blocks, language: str) -> str:
     """Our own words in some blocks, folded for looking up: pictures' descriptions too."""
     lines: list[str] = []
@@ -133,10 +127,10 @@ def own_words(blocks: Blocks, language: str) -> str:
         lines += (_own(flat(run)) for run in runs(block))
         if isinstance(block, Code | PeopleChart):
             lines.append(block.alt)
-    return _folded(lines, language)
+    return _lines_folded(lines, language)
 
 
-def _folded(lines: Iterable[str], language: str) -> str:
+def _lines_folded(lines: Iterable[str], language: str) -> str:
     return "\n".join(folded(line, language) for line in lines)
 
 
