@@ -487,9 +487,9 @@ def test_the_pdf_says_which_words_are_in_the_second_language(
         assert parts["H2", language] == len(heads) - 1
     boxes = sum(len(one.choices) for one in walk(made.blocks) if isinstance(one, Choices))
     fields = sum(len(one.fields) for one in walk(made.blocks) if isinstance(one, Fields))
-    alone = parts_of(write([one(desk, visits, "photo-permission", pair[0], pair[0])], "pdf"))
-    assert parts["Span", pair[1]] - alone["Span", pair[1]] >= boxes == 8
-    assert marked_words(content)[pair[1]] >= fields > 12
+    # Boxes that stand in a row have both languages in one line, as labels do.
+    assert boxes == 8
+    assert marked_words(content)[pair[1]] >= fields + boxes > 20
 
 
 def test_the_fonts_of_the_second_language_must_be_there(

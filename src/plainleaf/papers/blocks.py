@@ -7,6 +7,7 @@ or an ``Isolate`` (a value from the practice or the visit), never in a bare ``Te
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import Literal, TypeAlias
 
 Direction = Literal["ltr", "rtl", "auto"]
@@ -121,7 +122,10 @@ class Heading:
 
 @dataclass(frozen=True)
 class Paragraph:
-    """A paragraph. ``role`` is ``body``, ``offer`` (larger), ``signed`` or ``notice``."""
+    """A paragraph. ``role`` is ``body``, ``offer`` (larger) or ``notice``, or a part of a letter.
+
+    Those are ``date``, ``closing`` (room for a pen follows) and ``signed`` (who signs it).
+    """
 
     inlines: Inlines
     role: str = "body"
@@ -170,9 +174,10 @@ class Fields:
 
 @dataclass(frozen=True)
 class Choices:
-    """Boxes to tick: the same size, none of them ticked."""
+    """Boxes to tick: the same size, none of them ticked; short ones may stand in one row."""
 
     choices: tuple[Inlines, ...]
+    in_row: bool = False
 
 
 @dataclass(frozen=True)
@@ -401,6 +406,11 @@ def spelled(inlines: Iterable[Inline]) -> str:
 def in_lines(lines: tuple[Inlines, ...]) -> Inlines:
     """Several lines as one run, with a line end between two of them."""
     return tuple(inline for line in lines for inline in (Break(), *line))[1:]
+
+
+def first_line(inlines: Inlines) -> Inlines:
+    """A run up to its first line end."""
+    return tuple(takewhile(lambda one: not isinstance(one, Break), inlines))
 
 
 def is_rtl(text: str) -> bool:

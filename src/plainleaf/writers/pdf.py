@@ -31,7 +31,7 @@ from plainleaf.writers import chart, envelope, qr
 Document: TypeAlias = dict[str, Any]
 Made = TypeVar("Made")
 
-_DENSITIES = 6
+_DENSITIES = 7
 """How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
 
 _MANY_LETTERS = ((1400, 0), (1720, 1))
