@@ -47,8 +47,11 @@ def of_paper(
     templates: Path, paper: str, positions: Iterable[Position]
 ) -> Iterator[tuple[str | None, str]]:
     """Context and message of all that one paper may say: its template, its parts, the phrases."""
-    text = (templates / f"{paper}.xml").read_text(encoding="utf-8")
-    files = [f"{paper}.xml", *re.findall(r'{% include "([^"]+)" %}', text)]
+    files = [f"{paper}.xml"]
+    # A part may have parts of its own; the list grows while it is read.
+    for file in files:
+        text = (templates / file).read_text(encoding="utf-8")
+        files += [one for one in re.findall(r'{% include "([^"]+)" %}', text) if one not in files]
     for context, message, _ in chain(
         *(_in_template(templates / file) for file in files), shared(positions)
     ):

@@ -7,7 +7,7 @@ def urgency(words: Catalog, name: str) -> str:
     """How soon somebody should be seen, as the first words of a referral."""
     return {
         "routine": words.gettext("Routine."),
-        "prompt": words.gettext("Soon."),
+        "prompt": words.gettext("As soon as you can."),
         "urgent": words.gettext("Urgent."),
     }[name]
 

@@ -202,7 +202,7 @@ def name_and_role(words: Catalog, name: str, role_name: str) -> str:
 
 def quoted_in(words: Catalog) -> str:
     """What stands before the source in which a value was seen quoted."""
-    return words.gettext("quoted in:")
+    return words.gettext("Read as quoted in:")
 
 
 def draft_notice(words: Catalog) -> str:
@@ -234,7 +234,7 @@ def foot_words(words: Catalog) -> dict[str, str]:
     return {
         "version": words.gettext("version"),
         "made_on": words.gettext("made on"),
-        "review": words.gettext("form valid until"),
+        "review": words.gettext("use until"),
         "patient": words.gettext("patient"),
     }
 

@@ -192,8 +192,8 @@ class _Later:
 def _render(order: Order, words: Catalog, citations: Citations, templates: Path | None) -> str:
     country = order.practice.country
 
-    def positions(topic: str) -> list[Stance]:
-        return stances(citations.tables, topic, country, words, citations)
+    def positions(*topics: str, own: str = "") -> list[Stance]:
+        return stances(topics, own, country, words, citations)
 
     folder = templates or paths.templates() / "papers"
     token = _WORDS.set(words)
