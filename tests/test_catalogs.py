@@ -20,10 +20,10 @@ from plainleaf.language.locales import language
 from plainleaf.language.xliff import from_xliff, to_xliff
 from plainleaf.office.practice import Practice
 from plainleaf.office.visits import Visit
+from plainleaf.papers.allowed import problems_of, uses
 from plainleaf.papers.catalogue import PAPERS
 from plainleaf.papers.checks import exposed_words
 from plainleaf.papers.compose import Order, compose
-from plainleaf.papers.messages import problems_of, uses
 from plainleaf.papers.phrasing import lines
 
 ES = language("es")

@@ -214,7 +214,8 @@ def test_the_table_has_every_language_and_paper(office: Path) -> None:
     assert "introduction" in done.stdout
     tags, rows = translations.matrix()
     assert tags[0] == "en"
-    assert {state for row in rows for state in row[1:]} == {"draft"}
+    assert {row[1] for row in rows} == {"source, not reviewed"}
+    assert {state for row in rows for state in row[2:]} == {"draft"}
 
 
 def test_another_ending_is_refused(tmp_path: Path) -> None:

@@ -22,6 +22,10 @@ def _room(name: str) -> Path:
     )
 
 
+OWN_LANGUAGES = "locales"
+"""The folder beside practice.toml for languages that an office adds."""
+
+
 @cache
 def templates() -> Path:
     """The folder of papers, print layouts, fonts and the starting settings."""
@@ -32,6 +36,12 @@ def templates() -> Path:
 def locales() -> Path:
     """The folder of translation catalogs, one folder a language."""
     return _room("locales")
+
+
+def own_languages(office: Path | None) -> Path | None:
+    """An office's own languages, a folder each, beside its settings; None when it has none."""
+    own = office / OWN_LANGUAGES if office else None
+    return own if own and own.is_dir() else None
 
 
 def language_folder(tag: str, extra: Path | None = None) -> Path:

@@ -1,12 +1,12 @@
 """The state of the translations: who signed what; catalogs updated, sent out, taken back."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 from plainleaf import paths
-from plainleaf.desk.acts import OWN_LANGUAGES, put
+from plainleaf.desk.acts import answering, put
 from plainleaf.desk.trial import faults_in_words, papers_that_fail, parts_to_send
 from plainleaf.errors import LanguageProblem, OutputProblem
 from plainleaf.evidence.tables import load
@@ -14,11 +14,15 @@ from plainleaf.language.catalogs import (
     CATALOG,
     SOURCE,
     Catalog,
+    Key,
     Review,
+    Standing,
     available,
     begun,
     catalog,
     reviews,
+    standing,
+    written_in,
 )
 from plainleaf.language.exchange import (
     Back,
@@ -33,15 +37,19 @@ from plainleaf.language.exchange import (
     texts_of,
     unreadable,
 )
-from plainleaf.language.extraction import Wanted, filled, of_paper, updated, wanted
+from plainleaf.language.extraction import Wanted, filled, updated, wanted
 from plainleaf.language.locales import language
 from plainleaf.language.marks import Language
 from plainleaf.language.matching import lookup, tag_of
+from plainleaf.language.own_locale import FILE as LOCALE
+from plainleaf.language.own_locale import OwnLanguage
 from plainleaf.language.pofile import read
 from plainleaf.language.xliff import from_xliff, to_xliff
 from plainleaf.office.practice import Practice
-from plainleaf.papers.catalogue import PAPERS
-from plainleaf.papers.messages import LISTS, lists_lacking
+from plainleaf.papers.allowed import LISTS, lists_lacking
+from plainleaf.papers.catalogue import PAPERS, Paper
+from plainleaf.papers.saying import notice, of_paper
+from plainleaf.papers.template import folder_of_papers, template
 
 _SHOWN = 10
 """So many texts are named in a remark."""
@@ -49,46 +57,76 @@ _SHOWN = 10
 
 @dataclass(frozen=True)
 class ReviewState:
-    """How far one paper is in one language: texts missing, who signed, the digest as it stands."""
+    """How far one paper is in one language: texts missing, who signed, the digest as it stands.
+
+    ``language`` is what a signature names: the tag, with the place that words this paper otherwise.
+    """
 
     paper: str
+    language: str
     missing: int
-    signed_by: str
+    standing: Standing
     digest: str
+
+    @property
+    def signed_by(self) -> str:
+        """Who signed it; empty for nobody."""
+        return self.standing.signed_by
 
     @property
     def state(self) -> str:
         """In a word or two: signed, a draft, or how many texts are missing."""
-        if self.missing:
-            return f"{self.missing} missing"
-        return "signed" if self.signed_by else "draft"
+        return f"{self.missing} missing" if self.missing else self.standing.state
 
 
 @cache
-def _texts(paper: str) -> tuple[tuple[str | None, str], ...]:
-    return tuple(of_paper(paths.templates() / "papers", paper, load().positions))
+def _texts(paper: str) -> frozenset[Key]:
+    told = template(folder_of_papers(), paper)
+    return of_paper(told, PAPERS[paper], load().positions)
 
 
-def review_states(tag: str, extra: Path | None = None) -> list[ReviewState]:
-    """The state of every paper in a language; English has a clinician's signature instead."""
-    words = catalog(language(tag, "", extra), extra)
+def review_states(tag: str, extra: Path | None = None, country: str = "") -> list[ReviewState]:
+    """The state of every paper in a language, as a country words it.
+
+    English, the source, is never a draft; a clinician signs it all the same.
+    """
+    words = catalog(language(tag, country, extra), extra)
     signatures = reviews(extra)
-    states = []
-    for name in PAPERS:
-        texts = _texts(name)
-        digest = words.digest(texts)
-        signed = [_who(one) for one in signatures if _signs(one, tag, name, digest)]
-        missing = sum(_is_missing(words, context, text) for context, text in set(texts))
-        states.append(ReviewState(name, missing, "; ".join(signed), digest))
-    return states
+    return [_review_state(one, words, signatures) for one in PAPERS.values()]
 
 
-def _signs(one: Review, tag: str, paper: str, digest: str) -> bool:
-    return (one.language, one.paper, one.digest) == (tag, paper, digest)
+def _review_state(one: Paper, words: Catalog, signatures: tuple[Review, ...]) -> ReviewState:
+    texts = _texts(one.id)
+    stands = standing(words, one.id, signatures, lambda: texts)
+    marked = notice(one) if stands.draft else None
+    needed = {*texts, *(marked.messages if marked else ())}
+    missing = sum(_is_missing(words, context, text) for context, text, _ in needed)
+    return ReviewState(one.id, words.form(texts), missing, stands, words.digest(texts))
 
 
-def _who(one: Review) -> str:
-    return f"{one.reviewer}, {one.qualification}, {one.day}"
+def texts_to_sign(tag: str, extra: Path | None = None) -> list[ReviewState]:
+    """Each text that can be signed: one a paper, and one more a place that words it otherwise.
+
+    Raises LanguageProblem when there is no such language.
+    """
+    tag = answering(tag, available(extra))
+    forms = [review_states(tag, extra, country) for country in ("", *written_in(tag, extra))]
+    return [one for papers in zip(*forms, strict=True) for one in _each_text_once(papers)]
+
+
+def unreviewed_marks(tag: str, extra: Path | None = None) -> str:
+    """Where a language has dates, numbers and names that nobody has reviewed; else nothing.
+
+    They are a part of every text that is signed in it.
+    """
+    tongue = language(answering(tag, available(extra)), "", extra)
+    if isinstance(tongue, OwnLanguage) and not tongue.own.reviewed:
+        return f"{tongue.tag.replace('-', '_')}/{LOCALE}"
+    return ""
+
+
+def _each_text_once(states: Iterable[ReviewState]) -> Iterable[ReviewState]:
+    return {(one.language, one.digest): one for one in states}.values()
 
 
 def _is_missing(words: Catalog, context: str | None, text: str) -> bool:
@@ -122,7 +160,7 @@ def tag_for(asked: str, office: Path | None = None) -> str:
     What is no language that we know is given back as it is, for ``locale.toml`` may describe it.
     """
     plain = asked.strip().replace("_", "-")
-    known = begun(_read_from(office))
+    known = begun(paths.own_languages(office))
     same = (one for one in known if one.lower() == plain.lower())
     return next(same, None) or tag_of(asked) or plain
 
@@ -144,7 +182,7 @@ def update_catalog(tag: str, office: Path | None = None) -> Updated:
     LanguageProblem for English, which has no catalog.
     """
     _has_a_catalog(tag)
-    extra = _read_from(office)
+    extra = paths.own_languages(office)
     tongue = language(tag, "", extra)
     place = _place(tag, office)
     ours = place.parent != paths.locales() and tag in begun() and not (place / CATALOG).exists()
@@ -155,7 +193,7 @@ def update_catalog(tag: str, office: Path | None = None) -> Updated:
         put(place / CATALOG, _updated(place / CATALOG, tongue))
         remarks += _lists_begun(tag, place)
         catalog.cache_clear()
-    extra = _read_from(office)
+    extra = paths.own_languages(office)
     messages = [one for one in catalog(tongue, extra).messages or () if one.id]
     empty = sum(not any(one.string or ()) for one in messages)
     if empty == len(messages):
@@ -181,12 +219,7 @@ def _has_a_catalog(tag: str) -> None:
 
 def _own(office: Path | None) -> Path | None:
     """The office's folder of languages, there or not yet; None without a practice.toml."""
-    return office / OWN_LANGUAGES if office and (office / "practice.toml").exists() else None
-
-
-def _read_from(office: Path | None) -> Path | None:
-    own = office / OWN_LANGUAGES if office else None
-    return own if own and own.is_dir() else None
+    return office / paths.OWN_LANGUAGES if office and (office / "practice.toml").exists() else None
 
 
 def _place(tag: str, office: Path | None) -> Path:
@@ -238,7 +271,7 @@ def send(tag: str, out: Path, office: Path | None = None) -> Path:
     Raises OutputProblem for another ending, LanguageProblem for English.
     """
     _has_a_catalog(tag)
-    extra = _read_from(office)
+    extra = paths.own_languages(office)
     tongue = language(tag, "", extra)
     if _is_xliff(out):
         texts = texts_of(catalog(tongue, extra).messages)
@@ -268,7 +301,7 @@ def take(tag: str, file: Path, office: Path | None = None) -> Taken:
     is not there or there is no place for its texts.
     """
     _has_a_catalog(tag)
-    extra = _read_from(office)
+    extra = paths.own_languages(office)
     tongue = language(tag, "", extra)
     place = _place(tag, office)
     messages = messages_of(_needed())
@@ -350,7 +383,7 @@ class Checked:
 
 def check(tag: str, practice: Practice, office: Path | None = None) -> Checked:
     """What is wrong with a language: its lists, each message, each paper as it would be printed."""
-    extra = _read_from(office)
+    extra = paths.own_languages(office)
     tongue = language(tag, practice.country, extra)
     words = catalog(tongue, extra)
     needed = messages_of(_needed())

@@ -23,8 +23,8 @@ from plainleaf.language.marks import Language
 from plainleaf.office.practice import Practice
 from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
+from plainleaf.papers.allowed import Key, Use, problems_of, uses
 from plainleaf.papers.catalogue import PAPERS, Paper
-from plainleaf.papers.messages import Key, Use, problems_of, uses
 from plainleaf.papers.privacy import MOST_CHARACTERS
 from plainleaf.writers.message import encoding, parts, plain_typography
 

@@ -9,7 +9,7 @@ import hashlib
 import re
 import tomllib
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from pathlib import Path
@@ -21,6 +21,7 @@ from babel.messages.catalog import Message
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem
 from plainleaf.language.locales import Language
+from plainleaf.language.own_locale import OwnLanguage
 from plainleaf.language.pofile import plural_categories as plural_categories
 from plainleaf.language.pofile import read, texts_in
 
@@ -38,6 +39,10 @@ _JOINED = re.compile("(?<=[\u0600-\u1fff])[\u200c\u200d]")
 _WHY = "A paper must be whole in its language: no gap, no lost number, no English in between."
 _KEPT = 8192
 """How many findings about texts are kept: papers ask for the same ones again and again."""
+
+
+Key = tuple[str | None, str, str | None]
+"""A message: its context, its English text, and that of its plural."""
 
 
 def placeholders(text: str) -> list[str]:
@@ -129,16 +134,16 @@ def hidden_characters(text: str) -> str:
 class Catalog:
     """One language's messages; None for the source language, whose messages are its texts.
 
-    ``overlay`` holds the few messages that a country says in other words.
+    ``overlay`` holds the few messages that a country says in other words, and ``place`` is the tag
+    of the language as it is written there, such as ``es-ES`` or ``en-001``.
     """
 
     language: Language
     messages: Messages | None
     file: str = ""
     overlay: Messages | None = None
-    _sound: dict[tuple[str | None, str, str | None], tuple[str, ...]] = field(
-        default_factory=dict, compare=False, repr=False
-    )
+    place: str = ""
+    _sound: dict[Key, tuple[str, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     def gettext(self, message: str) -> str:
         """The translation of a message."""
@@ -156,13 +161,37 @@ class Catalog:
         """Like ngettext, with a context."""
         return self._counted(context, singular, plural, count)
 
-    def digest(self, messages: Iterable[tuple[str | None, str]]) -> str:
-        """A digest of some messages with their text in this language: what a reviewer signs."""
-        parts = []
-        for context, message in sorted({(context or "", text) for context, text in messages}):
-            entry = self.entry(context or None, message)
-            parts.append(f"{context}\x1f{message}\x1f{entry.string if entry else ''}")
+    def say(self, key: Key, count: int = 1) -> str:
+        """The translation of a message, in the form for this count if it has more than one."""
+        context, message, plural = key
+        if plural is None:
+            return self._one(context, message, None)[0]
+        return self._counted(context, message, plural, count)
+
+    def digest(self, messages: Iterable[Key]) -> str:
+        """A digest of some messages with their text in this language: what a reviewer signs.
+
+        A language that brings its own dates and numbers has those in it as well.
+        """
+        own = self.language.own if isinstance(self.language, OwnLanguage) else None
+        parts = [own.model_dump_json(exclude={"reviewed"}) if own else ""]
+        for context, message, plural in sorted(set(messages), key=repr):
+            entry = self.entry(context, message)
+            said = (entry.string if entry else None) or ""
+            forms = (said,) if isinstance(said, str) else tuple(said)
+            parts.append("\x1f".join((context or "", message, plural or "", *forms)))
         return hashlib.sha256("\x1e".join(parts).encode()).hexdigest()[:16]
+
+    def form(self, messages: Iterable[Key]) -> str:
+        """The tag that a signature names: with the place if its overlay says one of the messages.
+
+        It is ``es-ES`` for a paper that Spain words otherwise, and ``es`` for all others there.
+        """
+        return self.place if any(map(self._from_overlay, messages)) else self.language.tag
+
+    def _from_overlay(self, key: Key) -> bool:
+        own = self.overlay.get(key[1], key[0]) if self.overlay else None
+        return own is not None and any(own.string or ())
 
     def _counted(self, context: str | None, singular: str, plural: str, count: int) -> str:
         forms = self._one(context, singular, plural)
@@ -193,9 +222,8 @@ class Catalog:
 
     def entry(self, context: str | None, message: str) -> Message | None:
         """What the country says, else what the language says; None where the source speaks."""
-        own = self.overlay.get(message, context) if self.overlay else None
-        if own is not None and any(own.string or ()):
-            return own
+        if self.overlay and self._from_overlay((context, message, None)):
+            return self.overlay.get(message, context)
         return self.messages.get(message, context) if self.messages else None
 
     def _forms(self, entry: Message | None, message: str, plural: str | None) -> tuple[str, ...]:
@@ -229,9 +257,9 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
     English is its own source. ``extra`` is the office's own folder of languages, looked at first.
     Raises LanguageProblem when there is no catalog, or when it cannot be read.
     """
-    overlay = _overlay(language, extra)
+    place, overlay = _overlay(language, extra)
     if language.tag == SOURCE:
-        return Catalog(language, None, overlay=overlay)
+        return Catalog(language, None, overlay=overlay, place=place)
     file = paths.language_file(language.tag, CATALOG, extra)
     shown = "/".join(file.parts[-4:])
     if not file.is_file():
@@ -240,34 +268,45 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
             "We do not print a paper in another language than the one that was asked for.",
             f"Choose one of {', '.join(available(extra))}, or add {shown}.",
         )
-    return Catalog(language, _read(file, language), shown, overlay)
+    return Catalog(language, _read(file, language), shown, overlay, place)
 
 
-def _overlay(language: Language, extra: Path | None) -> Messages | None:
+def _overlay(language: Language, extra: Path | None) -> tuple[str, Messages | None]:
     """The words of a country in which a word of the language would be wrong, if there are any.
 
     A country without an overlay of its own has that of the group it belongs to in CLDR, such as
-    ``en_001`` for English outside the United States. An office's own overlay adds to ours.
+    ``en_001`` for English outside the United States. An office's own overlay adds to ours. Returns
+    the tag of that form as well: the country's where the office words it.
     """
     main, country = language.tag.split("-")[0], language.locale.territory
     if not country:
-        return None
+        return "", None
     place = f"{main}_{country}"
     names = (place, get_global("parent_exceptions").get(place, ""))
-    ours = _first(paths.locales(), names, language)
-    own = _first(extra, names, language) if extra else None
+    form, ours = _first(paths.locales(), names, language)
+    own_form, own = _first(extra, names, language) if extra else ("", None)
     if ours is None or own is None:
-        return own or ours
+        return own_form or form, own or ours
     for entry in own:
         if entry.id:
             ours.delete(entry.id, entry.context)
             ours[entry.id] = entry
-    return ours
+    return own_form, ours
 
 
-def _first(folder: Path, names: Iterable[str], language: Language) -> Messages | None:
-    files = (folder / name / OVERLAY for name in names if name)
-    return next((_read(file, language) for file in files if file.is_file()), None)
+def written_in(tag: str, extra: Path | None = None) -> list[str]:
+    """The countries, or groups of them, for which an overlay words a language in another way."""
+    folders = (paths.locales(), *([extra] if extra else []))
+    files = (file for one in folders for file in one.glob(f"{tag.split('-')[0]}_*/{OVERLAY}"))
+    return sorted({file.parent.name.partition("_")[2] for file in files})
+
+
+def _first(folder: Path, names: Iterable[str], language: Language) -> tuple[str, Messages | None]:
+    files = ((name, folder / name / OVERLAY) for name in names if name)
+    found = ((name, file) for name, file in files if file.is_file())
+    return next(
+        ((name.replace("_", "-"), _read(file, language)) for name, file in found), ("", None)
+    )
 
 
 def _read(file: Path, language: Language) -> Messages:
@@ -335,7 +374,7 @@ def _signatures(file: Path) -> tuple[Review, ...]:
     try:
         entries = tomllib.loads(file.read_text(encoding="utf-8")).get("review", [])
         return tuple(Review(**{**entry, "day": str(entry["day"])}) for entry in entries)
-    except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError) as error:
+    except (OSError, ValueError, KeyError, TypeError) as error:
         raise LanguageProblem(
             f"reviews.toml cannot be read: {error}.",
             "Without it nobody can tell a draft from a checked translation.",
@@ -343,17 +382,49 @@ def _signatures(file: Path) -> tuple[Review, ...]:
         ) from error
 
 
-def is_reviewed(
+@dataclass(frozen=True)
+class Standing:
+    """How a text stands: the signatures under it, and whether it is the source of all others."""
+
+    source: bool
+    signatures: tuple[Review, ...]
+
+    @property
+    def draft(self) -> bool:
+        """Whether it is a translation that nobody has signed."""
+        return not self.source and not self.signatures
+
+    @property
+    def signed_by(self) -> str:
+        """Who signed it, with qualification and day."""
+        told = (f"{one.reviewer}, {one.qualification}, {one.day}" for one in self.signatures)
+        return "; ".join(told)
+
+    @property
+    def state(self) -> str:
+        """In a word or two; a source without the signature of a clinician is no draft."""
+        if self.signatures:
+            return "signed"
+        return "source, not reviewed" if self.source else "draft"
+
+
+def standing(
     words: Catalog,
     paper: str,
     signatures: Iterable[Review],
-    messages: Callable[[], Iterable[tuple[str | None, str]]],
-) -> bool:
-    """Whether this text of the paper is signed; a changed text loses its signature.
+    messages: Callable[[], Collection[Key]],
+) -> Standing:
+    """How the text of a paper stands; a changed text loses its signatures.
 
-    ``messages`` gives all messages of the paper; it is asked only when somebody has signed it.
+    A signature names the language, with the place if that has words of its own in this paper, and
+    holds for that exact text. ``messages`` gives all messages of the paper; it is asked only when
+    somebody has signed the paper in this language.
     """
-    if words.messages is None:
-        return True
-    mine = [one for one in signatures if (one.language, one.paper) == (words.language.tag, paper)]
-    return bool(mine) and words.digest(messages()) in {one.digest for one in mine}
+    source = words.messages is None
+    tags = (words.language.tag, words.place)
+    mine = [one for one in signatures if one.paper == paper and one.language in tags]
+    if not mine:
+        return Standing(source, ())
+    asked = messages()
+    signed = words.form(asked), words.digest(asked)
+    return Standing(source, tuple(one for one in mine if (one.language, one.digest) == signed))

@@ -8,7 +8,6 @@ import re
 from collections.abc import Iterable, Iterator
 from functools import cache
 from io import BytesIO
-from itertools import chain
 from pathlib import Path
 from typing import Any, cast
 
@@ -21,6 +20,7 @@ from jinja2.ext import babel_extract
 
 from plainleaf.evidence.tables import Position
 from plainleaf.language import findings, phrases
+from plainleaf.language.catalogs import Key
 from plainleaf.language.marks import Language
 from plainleaf.language.pofile import read
 
@@ -33,6 +33,9 @@ _KEYWORDS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
     "ngettext": (1, 2),
     "pgettext": ((1, "c"), 2),
     "npgettext": ((1, "c"), 2, 3),
+    "N_": None,
+    "NC_": ((1, "c"), 2),
+    "NN_": (1, 2),
 }
 
 
@@ -43,19 +46,12 @@ def wanted(templates: Path, positions: Iterable[Position]) -> Iterator[Wanted]:
     yield from shared(positions)
 
 
-def of_paper(
-    templates: Path, paper: str, positions: Iterable[Position]
-) -> Iterator[tuple[str | None, str]]:
-    """Context and message of all that one paper may say: its template, its parts, the phrases."""
-    files = [f"{paper}.xml"]
-    # A part may have parts of its own; the list grows while it is read.
-    for file in files:
-        text = (templates / file).read_text(encoding="utf-8")
-        files += [one for one in re.findall(r'{% include "([^"]+)" %}', text) if one not in files]
-    for context, message, _ in chain(
-        *(_in_template(templates / file) for file in files), shared(positions)
-    ):
-        yield context, message if isinstance(message, str) else message[0]
+def in_templates(folder: Path, names: Iterable[str]) -> Iterator[Key]:
+    """The messages that stand in some templates of a folder."""
+    for name in names:
+        for context, message, _ in _in_template(folder / name):
+            singular, plural = message if isinstance(message, tuple) else (message, None)
+            yield context, singular, plural
 
 
 def _in_template(template: Path) -> list[Wanted]:

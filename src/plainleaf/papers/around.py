@@ -18,6 +18,9 @@ from plainleaf.papers.quoting import Citations
 _KEPT = 64
 """How many practices, each in one language, are remembered by what stands around their texts."""
 
+UNSPACED = ("Hans", "Hant", "Jpan")
+"""Scripts that set no space after a full stop."""
+
 
 def inlines_of(markup: Markup) -> Inlines:
     """The inlines of a line of markup."""
@@ -58,14 +61,13 @@ def foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlin
     A form also has its version and language, the day until which it may be used, and the patient.
     """
     tongue = words.language
-    foot = phrases.foot_words(words)
     form = order.paper.shape == "form"
     parts: list[Inlines] = [
         (Text(phrases.short_name(words, order.paper.id)),),
         *([_version(order, words)] if form else []),
         inlines_of(
             Markup("{} {}").format(
-                foot["made_on"],
+                phrases.foot_words(words, "made_on"),
                 insets.moment(tongue.brief_date(order.today), order.today.isoformat()),
             )
         ),
@@ -73,10 +75,15 @@ def foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlin
     if form:
         day = min([order.paper.review_by, *([citations.review_by()] if citations.cited else [])])
         due = insets.moment(tongue.brief_date(day), day.isoformat())
-        parts.append(inlines_of(Markup("{} {}").format(foot["review"], due)))
+        parts.append(inlines_of(Markup("{} {}").format(phrases.foot_words(words, "review"), due)))
     if order.paper.signed and order.visit:
         record = order.visit.person.record or order.visit.person.name
-        parts.append((Text(f"{foot['patient']} "), Isolate(record, _way(record), "", "visit")))
+        parts.append(
+            (
+                Text(f"{phrases.foot_words(words, 'patient')} "),
+                Isolate(record, _way(record), "", "visit"),
+            )
+        )
     if order.paper.shape in ("sheet", "form"):
         parts.append((Isolate(code, "ltr", "", "paper"),))
     joined: list[Inline] = []
@@ -87,7 +94,7 @@ def foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlin
 
 def _version(order: Order, words: Catalog) -> Inlines:
     version = f"{order.paper.version} ({words.language.tag})"
-    name = Text(f"{phrases.foot_words(words)['version']} ")
+    name = Text(f"{phrases.foot_words(words, 'version')} ")
     return (name, Isolate(version, "ltr", "", "practice"))
 
 

@@ -11,6 +11,7 @@ from itertools import takewhile
 from typing import Literal, TypeAlias
 
 Direction = Literal["ltr", "rtl", "auto"]
+ParagraphRole = Literal["body", "offer", "signed", "notice", "date", "closing"]
 
 _RTL = frozenset(("R", "AL"))
 
@@ -128,7 +129,7 @@ class Paragraph:
     """
 
     inlines: Inlines
-    role: str = "body"
+    role: ParagraphRole = "body"
     language: str = ""
     direction: Direction = "auto"
 

@@ -26,10 +26,9 @@ from plainleaf.papers.blocks import (
     words_of,
 )
 from plainleaf.papers.catalogue import Paper
-from plainleaf.papers.compose import Order
+from plainleaf.papers.order import Order
 from plainleaf.papers.phrasing import LETTER, lines
 from plainleaf.papers.subject import Subject, inlines
-from plainleaf.papers.subject import elements as elements
 
 
 @dataclass(frozen=True)

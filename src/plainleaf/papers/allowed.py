@@ -12,14 +12,14 @@ from pathlib import Path
 
 from plainleaf.errors import PaperProblem
 from plainleaf.evidence.tables import Position
-from plainleaf.language import phrases
-from plainleaf.language.catalogs import Catalog, catalog
-from plainleaf.language.extraction import in_source, shared
-from plainleaf.language.locales import language
+from plainleaf.language.catalogs import Key as SaidKey
+from plainleaf.language.extraction import in_source, wanted
 from plainleaf.language.marks import Language
 from plainleaf.papers.catalogue import PAPERS, Paper
 from plainleaf.papers.checks import exposed_words, health_word
 from plainleaf.papers.phrasing import folded, lines, said
+from plainleaf.papers.saying import notice, of_paper
+from plainleaf.papers.template import template
 from plainleaf.papers.wording import RISKS_ARE_TOLD_IN
 
 Key = tuple[str | None, str]
@@ -79,21 +79,23 @@ class Use:
 
 @cache
 def uses(templates: Path, positions: tuple[Position, ...]) -> dict[Key, Use]:
-    """Where each message stands. Phrases and positions may stand on any paper that can hide."""
+    """Where each message stands; one that no paper says, such as a cover's, stands on none."""
     papers: dict[Key, set[str]] = {}
+    for context, message, _ in wanted(templates, positions):
+        papers[context, message if isinstance(message, str) else message[0]] = set()
     weighs: set[Key] = set()
-    for name in PAPERS:
-        source = _whole(templates, f"{name}.xml")
-        for key in _keys(source):
-            papers.setdefault(key, set()).add(name)
-        for part in _risk_parts(source):
+    for name, paper in PAPERS.items():
+        for context, message, _ in _of(templates, paper, positions):
+            papers.setdefault((context, message), set()).add(name)
+        for part in _risk_parts(_whole(templates, f"{name}.xml")):
             weighs.update(_keys(part))
-    hidden = {name for name, one in PAPERS.items() if not one.exposed}
-    seen = _phrases_seen_by_all()
-    for context, message, _ in shared(positions):
-        key = context, message if isinstance(message, str) else message[0]
-        papers.setdefault(key, set()).update(PAPERS if key in seen else hidden)
     return {key: Use(frozenset(names), key in weighs) for key, names in papers.items()}
+
+
+def _of(templates: Path, paper: Paper, positions: tuple[Position, ...]) -> Iterator[SaidKey]:
+    yield from of_paper(template(templates, paper.id), paper, positions)
+    if marked := notice(paper):
+        yield from marked.messages
 
 
 def _whole(templates: Path, name: str) -> str:
@@ -117,30 +119,6 @@ def _risk_parts(source: str) -> Iterator[str]:
                 if depth == 0:
                     yield source[opened.end() : opened.start() + tag.start()]
                     break
-
-
-@cache
-def _phrases_seen_by_all() -> frozenset[Key]:
-    """The phrases that reach cards, messages and calendars; in English they are their own keys."""
-    words = catalog(language("en"))
-    found = [
-        *(phrases.short_name(words, name) for name, one in PAPERS.items() if one.exposed),
-        *phrases.page_words(words).values(),
-        *(phrases.foot_words(words)[name] for name in ("version", "made_on")),
-        *(phrases.appointment_title(words), phrases.code_alt(words)),
-        *(phrases.draft_card(words), phrases.draft_notice(words)),
-        *_hours(words),
-    ]
-    return frozenset((None, text) for text in found)
-
-
-def _hours(words: Catalog) -> Iterator[str]:
-    # A value that is its own placeholder leaves the message as it is.
-    first, last, following = "%(first)s", "%(last)s", "%(following)s"
-    yield phrases.day_range(words, first, last)
-    yield phrases.opening(words, "%(days)s", "%(opens)s", "%(closes)s")
-    yield phrases.hours_joined(words, first, following)
-    yield phrases.day_at_time(words, "%(day)s", "%(time)s")
 
 
 def problems_of(
