@@ -135,6 +135,114 @@ def test_day_prints_everybody_in_order_and_says_who_is_left_out(office: Path) ->
     assert "line 8, Hanne Okoro: The paper 'dark-area' lacks the dark area" in letters.stdout
 
 
+RED = """
+size = {length = 7}
+colour = "red"
+light = "not dark"
+plan = "re-check"
+"""
+
+
+def test_what_the_record_says_is_told_when_the_paper_cannot_be_made_too(office: Path) -> None:
+    text = VISIT.replace("recheck = 2026-12-09T10:30:00", "") + RED
+    (office / "visit.toml").write_text(text, "utf-8")
+    words = ("--visit", "visit.toml", "--out", "l.txt", "--date", "2026-11-25")
+    done = run("make", "dark-area", *words, folder=office)
+    assert done.returncode == ExitCode.FACTS
+    assert "lacks the booked re-check" in done.stderr
+    assert "Please look again: The record names a red patch." in done.stderr
+    assert "Please look again: The area was not dark under the light" in done.stderr
+
+
+def test_a_day_tells_the_clinician_what_the_records_say(office: Path) -> None:
+    (office / "list.csv").write_text(
+        "name,visit day,dark area,done,colour,plan,recheck,Room\n"
+        "Ana Roe,2026-11-25,cheek,left alone,red,re-check,2026-12-09 10:30,1\n"
+        "Bo Lind,,,,,,,\n",
+        "utf-8",
+    )
+    told = "Please look again: The record names a red patch. Refer now"
+    done = run("day", "list.csv", "--date", "2026-11-25", folder=office)
+    assert done.returncode == 0, done.stderr
+    assert f"line 2, Ana Roe: {told}" in done.stdout
+    assert "Not read on the list: 'Room'." in done.stdout
+    cover = pypdfium2.PdfDocument(str(office / "day.pdf"))[0].get_textpage().get_text_bounded()
+    shown = " ".join(cover.split())
+    assert told in shown
+    assert "Not read on the list: 'Room'." in shown
+    # When nobody can be given anything, all of it is told beside the reasons.
+    done = run("day", "list.csv", "--paper", "recheck-outcome", folder=office)
+    assert done.returncode == ExitCode.FACTS
+    assert done.stdout == ""
+    for says in (told, "Not read on the list: 'Room'.", "line 2, Ana Roe: ", "line 3, Bo Lind: "):
+        assert says in done.stderr
+
+
+@pytest.mark.parametrize("words", [("--format", "html"), ("--each",)], ids=["html", "each"])
+def test_other_files_of_a_day_have_the_desks_list_beside_them(
+    office: Path, words: tuple[str, ...]
+) -> None:
+    done = run(
+        "day", "day.csv", "--paper", "dark-area", *words, "--date", "2026-11-25", folder=office
+    )
+    assert done.returncode == ExitCode.LEFT_OUT
+    name = "dark-area/desk.txt" if words == ("--each",) else "dark-area-desk.txt"
+    assert f"Who gets what stands in {name}, for the desk alone." in done.stdout
+    text = (office / name).read_text("utf-8")
+    assert "2. Lucía Ferrán Oyarzo (Spanish): Follow-up letter\n" in text
+    assert "line 8, Hanne Okoro: The paper 'dark-area' lacks" in text
+    assert "line 7, يوسف الحدّاد: For your judgement: At the second look" in text
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("day", "list.txt", "--paper", "introduction", "--out", "list.txt"),
+        ("day", "folder/../list.txt", "--paper", "introduction", "--out", "link.txt"),
+        ("make", "dark-area", "--visit", "visit.txt", "--out", "visit.txt"),
+        ("make", "introduction", "--practice", "settings.txt", "--out", "settings.txt"),
+        ("remind", "out/texts.csv", "--to", "out"),
+        ("demo", "--to", "."),
+    ],
+    ids=["list", "link", "visit", "settings", "texts", "demo"],
+)
+def test_nothing_that_we_read_is_written_over(office: Path, words: tuple[str, ...]) -> None:
+    for name in ("folder", "out"):
+        (office / name).mkdir()
+    for name in ("list.txt", "out/texts.csv"):
+        (office / name).write_bytes((office / "day.csv").read_bytes())
+    (office / "link.txt").symlink_to("list.txt")
+    (office / "visit.txt").write_text(VISIT, "utf-8")
+    with (office / "practice.toml").open("a", encoding="utf-8") as file:
+        file.write("# our own\n")
+    (office / "settings.txt").write_bytes((office / "practice.toml").read_bytes())
+    before = {file: file.read_bytes() for file in office.rglob("*") if file.is_file()}
+    done = run(*words, folder=office)
+    assert done.returncode == ExitCode.OUTPUT, done.stderr
+    assert "would be lost" in done.stderr
+    assert {file: file.read_bytes() for file in office.rglob("*") if file.is_file()} == before
+
+
+@pytest.mark.parametrize(
+    ("out", "file_format", "says"),
+    [
+        ("x.pdf", "docx", "x.pdf ends in '.pdf', and the format asked for is 'docx'."),
+        ("x.csv", "pdf", "x.csv ends in '.csv', and the format asked for is 'pdf'."),
+        ("x.doc", "docx", "x.doc ends in '.doc'"),
+        ("x.htm", "html", ""),
+        ("x.2026", "txt", ""),
+    ],
+)
+def test_an_ending_that_says_otherwise_is_told(
+    office: Path, out: str, file_format: str, says: str
+) -> None:
+    words = ("introduction", "--out", out, "--format", file_format)
+    done = run("make", *words, folder=office)
+    assert done.returncode == (ExitCode.OUTPUT if says else 0), done.stderr
+    assert says in done.stderr
+    assert (office / out).exists() == (not says)
+
+
 def test_reminders_are_made_on_the_ways_that_people_chose(office: Path) -> None:
     done = run("remind", "day.csv", "--to", "out", "--date", "2026-11-25", folder=office)
     assert done.returncode == 0, done.stderr
@@ -181,6 +289,7 @@ def test_who_gets_no_reminder_is_named_with_the_reason(office: Path) -> None:
     lines += ["Nobody Reached,,en,,,,,,,,,2026-12-01T09:00,,,,,text message", "No Visit,,en"]
     (office / "day.csv").write_text("\n".join(lines), "utf-8")
     done = run("remind", "day.csv", "--to", "out", folder=office)
+    assert done.returncode == ExitCode.LEFT_OUT
     assert "Left out: 2." in done.stdout
     assert "line 9, Nobody Reached: There is no phone number" in done.stdout
     assert "line 10, No Visit" in done.stdout
@@ -421,7 +530,7 @@ def test_one_person_who_cannot_be_printed_does_not_stop_the_others(office: Path)
     names = "name,language\nBo,en\nAna \U00013080,en\nCy,es\n"
     (office / "day.csv").write_text(names, "utf-8")
     done = run("day", "day.csv", "--paper", "consent", "--out", "c.pdf", folder=office)
-    assert done.returncode == 0, done.stderr
+    assert done.returncode == ExitCode.LEFT_OUT, done.stderr
     assert "2 people" in done.stdout
     assert "line 3, Ana" in done.stdout
     assert "none of the fonts" in done.stdout
@@ -430,9 +539,10 @@ def test_one_person_who_cannot_be_printed_does_not_stop_the_others(office: Path)
 def test_the_print_file_begins_with_a_list_for_the_desk(office: Path) -> None:
     run("day", "day.csv", "--paper", "dark-area", "--out", "l.pdf", folder=office)
     document = pypdfium2.PdfDocument(str(office / "l.pdf"))
-    first = document[0].get_textpage().get_text_bounded()
-    assert "For the desk: dark" in first
-    assert "Maren Whitlock" in first
+    first = " ".join(document[0].get_textpage().get_text_bounded().split())
+    assert "For the desk: Follow-up letter" in first
+    assert "1 Maren Whitlock English Follow-up letter" in first
+    assert "2 Lucía Ferrán Oyarzo Spanish Follow-up letter" in first
     assert "Hanne Okoro" in first
     assert "lacks the dark area" in first
     assert document[1].get_textpage().get_text_bounded() == "", "the back of the list is blank"

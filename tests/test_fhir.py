@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from plainleaf.errors import FactsProblem
 from plainleaf.office.fhir import read_bundle
-from plainleaf.office.people import Row
+from plainleaf.office.people import People, Row, one_each
 
 DENVER = ZoneInfo("America/Denver")
 MAREN: dict[str, Any] = {
@@ -149,7 +149,8 @@ def test_an_appointment_without_a_known_patient_is_a_row(
     good, stray = rows(tmp_path, entry(BO), at(reference))
     assert good.problem is None
     assert stray.line == 1
-    assert problem(stray).startswith("day.json entry[1]: the ")
+    assert stray.where == "entry[1] (Appointment)"
+    assert problem(stray).startswith("The ")
 
 
 def test_one_unknown_patient_among_others_is_told(tmp_path: Path) -> None:
@@ -176,7 +177,7 @@ def test_each_further_appointment_is_a_row_of_its_own(tmp_path: Path) -> None:
     assert shown == [(0, datetime(2026, 12, 10, 9)), (1, datetime(2026, 12, 9, 9))]
 
 
-@pytest.mark.parametrize("status", ["cancelled", "noshow", "entered-in-error", "proposed"])
+@pytest.mark.parametrize("status", ["fulfilled", "arrived", "waitlist", "proposed"])
 def test_only_what_is_booked_or_pending_counts(tmp_path: Path, status: str) -> None:
     (row,) = rows(tmp_path, entry(MAREN), entry(BOOKED, status=status, start=None))
     assert row.visit is not None
@@ -189,11 +190,11 @@ def test_only_what_is_booked_or_pending_counts(tmp_path: Path, status: str) -> N
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
-        ({"start": None}, "the appointment has no start"),
-        ({"start": "2026-12-09"}, "the start is '2026-12-09'"),
-        ({"start": "2026-12-09T10:30:00"}, "the start is"),
-        ({"start": "2026-13-09T10:30:00Z"}, "the start is"),
-        ({"start": "2026-12-09T10:30:00+99:00"}, "the start is"),
+        ({"start": None}, "The appointment has no start"),
+        ({"start": "2026-12-09"}, "The start is '2026-12-09'"),
+        ({"start": "2026-12-09T10:30:00"}, "The start is"),
+        ({"start": "2026-13-09T10:30:00Z"}, "The start is"),
+        ({"start": "2026-12-09T10:30:00+99:00"}, "The start is"),
         ({"start": 5}, "'start'"),
         ({"status": None}, "'status'"),
         ({"status": "perhaps"}, "'status'"),
@@ -206,28 +207,32 @@ def test_a_bad_appointment_is_a_row_and_its_patient_stays(
     good, bad = rows(tmp_path, entry(MAREN), entry(BOOKED, **changes))
     assert good.visit is not None
     assert says in problem(bad)
-    assert problem(bad).startswith("day.json entry[1]")
+    assert bad.where == "entry[1] (Appointment)"
 
 
 @pytest.mark.parametrize(
     ("changes", "says", "name"),
     [
-        ({"birthDate": "17.04.1961"}, "the birth date is '17.04.1961'", "Maren Rose Whitlock"),
-        ({"birthDate": "1961-13-01"}, "'person.born'", "Maren Rose Whitlock"),
+        ({"birthDate": "17.04.1961"}, "The birth date is '17.04.1961'", "Maren Rose Whitlock"),
+        ({"birthDate": "1961-13-01"}, "The birth date says '1961-13-01'", "Maren Rose Whitlock"),
         ({"birthDate": 1961}, "'birthDate'", "Maren Alder"),
-        ({"name": []}, "'person.name'", "(no name)"),
+        ({"name": []}, "The name", "(no name)"),
         ({"name": "Maren"}, "'name'", "(no name)"),
-        ({"name": [{"text": "M\u0007"}]}, "'person.name'", "M\u0007"),
-        ({"telecom": [{"system": "email", "value": "none"}]}, "'person.email'", None),
+        ({"name": [{"text": "M\u0007"}]}, "The name", "M\u0007"),
+        (
+            {"telecom": [{"system": "email", "value": "none"}]},
+            "The e-mail address says 'none'",
+            None,
+        ),
         ({"communication": [{"language": {}}]}, "not named", None),
-        ({"communication": [{}]}, "'communication.0.language'", None),
-        ({"identifier": [{"value": "\u0007"}]}, "'person.record'", None),
+        ({"communication": [{}]}, "'communication.language', number 1,", None),
+        ({"identifier": [{"value": "\u0007"}]}, "The record number says", None),
         ({"deceasedBoolean": True}, "has died", None),
         ({"deceasedDateTime": "2026-10-01"}, "has died", None),
         ({"active": False}, "not in use", None),
         (
             {"contact": [{"relationship": [{"text": "Guardian"}]}]},
-            "'person.guardian.name'",
+            "The guardian",
             None,
         ),
     ],
@@ -237,7 +242,7 @@ def test_a_bad_patient_is_a_row_with_its_reason(
 ) -> None:
     bad, good = rows(tmp_path, entry(MAREN, **changes), entry(BO), entry(BOOKED))
     assert says in problem(bad)
-    assert problem(bad).startswith("day.json entry[0]")
+    assert bad.where == "entry[0] (Patient/p1)"
     assert name is None or bad.name == name
     assert good.visit is not None
 
@@ -264,7 +269,8 @@ def test_names_languages_and_numbers_are_chosen_by_rule(tmp_path: Path) -> None:
 def test_a_bad_entry_is_a_row_and_the_others_stay(tmp_path: Path, odd: Any) -> None:
     found = rows(tmp_path, entry(BO), odd, entry(MAREN))
     assert [row.line for row in found] == [0, 1, 2]
-    assert problem(found[1]).startswith("day.json entry[1]")
+    assert found[1].where == "entry[1]"
+    assert problem(found[1])
 
 
 def test_other_entries_are_passed_over(tmp_path: Path) -> None:
@@ -290,7 +296,7 @@ def test_what_is_no_bundle_is_refused_whole(tmp_path: Path, text: str) -> None:
     file.write_text(text, "utf-8")
     with pytest.raises(FactsProblem, match="cannot be read as a FHIR Bundle"):
         read_bundle(file)
-    with pytest.raises(FactsProblem, match="cannot be read as a FHIR Bundle"):
+    with pytest.raises(FactsProblem, match=r"There is no none\.json in "):
         read_bundle(tmp_path / "none.json")
 
 
@@ -352,7 +358,9 @@ def test_every_booking_is_shown_once_or_told(
     ]
     found = rows(tmp_path_factory.mktemp("bundle"), *appointments, *patients)
     shown = sum(1 for row in found if row.visit and row.visit.next_visit)
-    told = sum(1 for row in found if row.problem)
+    off = {number for number, _, status in bookings if number < people and status == "noshow"}
+    kept = {number for number, _, status in bookings if status == "booked"}
+    told = sum(1 for row in found if row.problem) - len(off - kept)
     assert shown == sum(number < people and status == "booked" for number, _, status in bookings)
     assert told == sum(number >= people and status == "booked" for number, _, status in bookings)
     assert {row.line for row in found} >= set(range(len(bookings), len(bookings) + people))
@@ -367,3 +375,90 @@ def test_no_json_however_odd_ends_in_a_traceback(
     file.write_text(json.dumps(value), "utf-8")
     with pytest.raises(FactsProblem):
         read_bundle(file)
+
+
+# ---- where letters go, and who gets none -------------------------------------------------------
+
+HOME = {
+    "line": ["1 Larch Row", "Flat 2"],
+    "city": "Millbrook",
+    "state": "CO",
+    "postalCode": "80000",
+}
+
+
+@pytest.mark.parametrize(
+    ("addresses", "country", "lines"),
+    [
+        ([HOME], "US", ("1 Larch Row", "Flat 2", "Millbrook, CO 80000")),
+        ([HOME], "DE", ("1 Larch Row", "Flat 2", "80000 Millbrook", "CO")),
+        ([{**HOME, "country": "USA"}], "US", ("1 Larch Row", "Flat 2", "Millbrook, CO 80000")),
+        (
+            [{"use": "old", "line": ["Gone 1"]}, HOME],
+            "US",
+            ("1 Larch Row", "Flat 2", "Millbrook, CO 80000"),
+        ),
+        (
+            [HOME, {"type": "postal", "line": ["Box 7"], "city": "Millbrook"}],
+            "US",
+            ("Box 7", "Millbrook"),
+        ),
+        (
+            [{"text": "1 Larch Row\nMillbrook, CO 80000"}],
+            "US",
+            ("1 Larch Row", "Millbrook, CO 80000"),
+        ),
+        ([{"line": [None], "city": None}], "US", ()),
+        ([], "US", ()),
+    ],
+)
+def test_the_address_for_post_is_read(
+    tmp_path: Path, addresses: list[Any], country: str, lines: tuple[str, ...]
+) -> None:
+    rows(tmp_path, entry(MAREN, address=addresses))
+    (row,) = read_bundle(tmp_path / "day.json", DENVER, country)
+    assert row.visit is not None, row.problem
+    assert row.visit.person.address == lines
+
+
+@pytest.mark.parametrize(
+    ("statuses", "told"),
+    [
+        (("cancelled",), "is cancelled"),
+        (("noshow", "cancelled"), "is cancelled"),
+        (("entered-in-error",), "was entered by mistake"),
+        (("cancelled", "booked"), ""),
+        (("cancelled", "fulfilled"), ""),
+        ((), ""),
+    ],
+)
+def test_nobody_is_prepared_for_a_visit_that_will_not_be(
+    tmp_path: Path, statuses: tuple[str, ...], told: str
+) -> None:
+    bookings = [at("Patient/p1", status=status) for status in statuses]
+    row, *_ = rows(tmp_path, entry(MAREN), *bookings)
+    if told:
+        assert told in problem(row)
+    else:
+        assert row.problem is None
+
+
+def test_somebody_booked_twice_gets_one_set_and_the_next_visit_is_named(tmp_path: Path) -> None:
+    days = ("2026-11-25", "2026-12-11", "2026-12-09")
+    bookings = [at("Patient/p1", f"{day}T10:30:00-07:00") for day in days]
+    found = rows(tmp_path, entry(MAREN), entry(BO), *bookings)
+    assert len(found) == 4
+    maren, bo = one_each(People(found), date(2026, 11, 25))
+    assert (maren.visit and maren.visit.next_visit) == datetime(2026, 12, 9, 10, 30)
+    assert bo.visit is not None
+    (note,) = one_each(People(found), date(2026, 11, 25)).notes
+    assert "has 3 visits booked" in note
+    assert "2026-12-09" in note
+    (past, _) = one_each(People(found), date(2027, 1, 1))
+    assert (past.visit and past.visit.next_visit) == datetime(2026, 12, 11, 10, 30)
+
+
+def test_what_is_wrong_with_a_person_is_told_once_for_all_visits(tmp_path: Path) -> None:
+    bad = entry(MAREN, telecom=[{"system": "email", "value": "none"}])
+    (row,) = rows(tmp_path, bad, at("Patient/p1"), at("Patient/p1", "2026-12-10T10:30:00-07:00"))
+    assert "The e-mail address says 'none'" in problem(row)

@@ -69,7 +69,7 @@ def test_the_examples_of_rfc_3339(
 def test_a_leap_second_is_told(tmp_path: Path, start: str) -> None:
     # RFC 3339, 5.8 has both; no diary books one, and Python's clock has none.
     problem = told(tmp_path, start, DENVER).problem
-    assert problem is not None and "the start is" in problem.found
+    assert problem is not None and "The start is" in problem.found
 
 
 @pytest.mark.parametrize(

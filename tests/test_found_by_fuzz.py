@@ -109,7 +109,7 @@ def test_a_name_that_cannot_be_set_does_not_stop_the_desk_s_list(
     done = day(desk, tmp_path / "day.csv", ["introduction"], tmp_path / "d.pdf")
     assert (len(done.left_out), len(done.printed)) == (left, 2 - left)
     document = pypdfium2.PdfDocument(str(done.files[0]))
-    text = document[0].get_textpage().get_text_bounded()
+    text = " ".join(document[0].get_textpage().get_text_bounded().split())
     assert shown in text
     assert "Jos\u00e9" in text
 

@@ -15,6 +15,8 @@ class ExitCode(IntEnum):
     FACTS = 6
     PAPER = 7
     OUTPUT = 8
+    LEFT_OUT = 10
+    """Done, and files were written, but somebody on the list got nothing, or lacks a paper."""
     CHANGED = 20
 
 

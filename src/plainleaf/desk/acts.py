@@ -7,7 +7,7 @@ DEVELOPERS.md: 1 check, 2 look up, 3 compose, 4 check, 5 write, 7 tell (6, recor
 import logging
 import os
 import tempfile
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -27,7 +27,7 @@ from plainleaf.language.locales import language
 from plainleaf.language.matching import likely, lookup, tag_of
 from plainleaf.office.advice import Advice, advise
 from plainleaf.office.fhir import read_bundle
-from plainleaf.office.people import Row, read_list
+from plainleaf.office.people import People, read_list
 from plainleaf.office.practice import Practice, read_practice
 from plainleaf.office.results import Results, read_results
 from plainleaf.office.visits import Visit
@@ -46,6 +46,14 @@ FORMATS = {"pdf": "pdf", "docx": "docx", "html": "html", "txt": "text"}
 """Each format with its writer's module. A writer is imported when it is first asked for: together
 they would cost every command more time than most commands take."""
 
+_OTHER_ENDINGS = {
+    "htm": "html",
+    "text": "txt",
+    **dict.fromkeys(("csv", "json", "toml", "po", "xlf", "doc", "odt", "rtf", "xlsx", "xls"), ""),
+    **dict.fromkeys(("png", "jpg", "ics", "eml"), ""),
+}
+"""Endings that say what a file is, and which of our formats they may have, if any."""
+
 OWN_FIGURES = "own_figures.csv"
 """The practice's own rows of figures, beside practice.toml."""
 
@@ -61,12 +69,21 @@ def silent(_: str) -> None:
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Somebody on a list for whom a paper was not made, and why; ``paper`` is empty for all."""
+    """Somebody on a list for whom a paper was not made, and why; ``paper`` is empty for all.
+
+    ``place`` is for lists without lines, as ``Row.place``.
+    """
 
     line: int
     name: str
     problem: Problem
     paper: str = ""
+    place: str = ""
+
+    @property
+    def where(self) -> str:
+        """Where somebody finds the person on the list."""
+        return self.place or f"line {self.line}"
 
 
 def by_remark(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:
@@ -78,14 +95,34 @@ def by_remark(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:
 
 
 class Desk:
-    """One practice at work on one day. ``today`` is the clock's day unless it is given."""
+    """One practice at work on one day. ``today`` is the clock's day unless it is given.
+
+    ``inputs`` are the files that were read, such as the settings: no paper is written over them.
+    """
 
     def __init__(
-        self, practice: Practice, today: date | None = None, folder: Path | None = None
+        self,
+        practice: Practice,
+        today: date | None = None,
+        folder: Path | None = None,
+        inputs: Sequence[Path] = (),
     ) -> None:
         self.practice = practice
         self.today = today or date.today()
         self.folder = folder
+        self.inputs = tuple(inputs)
+
+    def spare(self, *targets: Path) -> None:
+        """Raises OutputProblem when one of the files to be written is one that we read."""
+        own = [OWN_FIGURES, self.practice.results.file if self.practice.results else ""]
+        kept = [self.folder / name for name in own if name] if self.folder else []
+        for target in targets:
+            if any(_same(target, one) for one in (*self.inputs, *kept)):
+                raise OutputProblem(
+                    f"{target.name} is a file that we read, and it would be written over.",
+                    "Your settings, or your list, would be lost.",
+                    "Choose another name with '--out'.",
+                )
 
     @cached_property
     def tables(self) -> Tables:
@@ -202,6 +239,7 @@ class Desk:
     ) -> Path:
         """Make one paper and put it where it was asked for. Returns the file; tells the code."""
         writer = format_of(out, file_format)
+        self.spare(out)
         page = self.page_or_both(paper_id, visit, tag, large, beside)
         told(page.code)
         return put(out, alone(page, visit, writer))
@@ -267,10 +305,11 @@ def answering(told: str, have: Collection[str]) -> str:
     return found
 
 
-def read_people(file: Path, practice: Practice) -> list[Row]:
+def read_people(file: Path, practice: Practice) -> People:
     """Everybody on a day's list: a CSV file, or a FHIR R4 bundle in JSON."""
-    in_json = file.suffix.lower() == ".json"
-    return read_bundle(file, practice.zone) if in_json else read_list(file)
+    if file.suffix.lower() == ".json":
+        return read_bundle(file, practice.zone, practice.country)
+    return read_list(file, practice)
 
 
 def alone(page: Page, visit: Visit | None, writer: str) -> bytes:
@@ -280,15 +319,32 @@ def alone(page: Page, visit: Visit | None, writer: str) -> bytes:
 
 
 def format_of(out: Path, asked: str) -> str:
-    """The format that was asked for, else the ending of the file. Raises OutputProblem."""
-    name = (asked or out.suffix.lstrip(".")).lower()
+    """The format that was asked for, else the ending of the file.
+
+    Raises OutputProblem, also when the ending says that the file is of another kind.
+    """
+    ending = out.suffix.lstrip(".").lower()
+    name = (asked or ending).lower()
     if name not in FORMATS:
         raise OutputProblem(
             f"'{name or out.name}' is no format that we write.",
             "We do not guess what a file should be.",
             f"Use one of: {', '.join(FORMATS)}.",
         )
+    if ending in (*FORMATS, *_OTHER_ENDINGS) and name not in (ending, _OTHER_ENDINGS.get(ending)):
+        raise OutputProblem(
+            f"{out.name} ends in '.{ending}', and the format asked for is '{name}'.",
+            "Whoever opens the file would not see what it is.",
+            f"Give the file the ending '.{name}', or leave '--format' out.",
+        )
     return name
+
+
+def _same(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False
 
 
 def write(pages: Sequence[Page], file_format: str) -> bytes:
@@ -379,6 +435,7 @@ def demo(folder: Path, progress: Progress = silent) -> list[Made]:
     desk = Desk(read_practice(source / "practice.toml"), visits[0].day)
     # Everything is made before anything is written: a problem leaves no half of a demo behind.
     files = {folder / name: (source / name).read_bytes() for name in ("practice.toml", "day.csv")}
+    _nothing_of_theirs(files)
     made = []
     for tag, one in product(desk.practice.languages, PAPERS.values()):
         page = desk.page(one.id, demo_visit(one, tag))
@@ -395,6 +452,17 @@ def demo(folder: Path, progress: Progress = silent) -> list[Made]:
     for file, content in files.items():
         put(file, content)
     return made
+
+
+def _nothing_of_theirs(files: Mapping[Path, bytes]) -> None:
+    """Raises OutputProblem when a practice's own settings or list stand where ours would go."""
+    for file, content in files.items():
+        if file.is_file() and file.read_bytes() != content:
+            raise OutputProblem(
+                f"There is already a {file.name} in this folder, and it is not that of the demo.",
+                "Your settings, or your list, would be lost.",
+                "Choose another folder with '--to'.",
+            )
 
 
 def _sound(rows: OwnRows) -> OwnRows:

@@ -53,6 +53,7 @@ def again(
     """
     before = read(code)
     writer = format_of(out, file_format)
+    desk.spare(out)
     page = desk.page_or_both(
         asked.paper, asked.visit, asked.language, asked.large_print, asked.beside
     )

@@ -5,11 +5,10 @@ one place, here or in a worker, and comes back as finished bytes: they are much 
 pages. So the same list gives the same bytes with any number of workers, and with none.
 """
 
-import pickle
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, field, replace
-from functools import lru_cache, partial
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -24,16 +23,19 @@ from plainleaf.desk.acts import (
     silent,
     write,
 )
+from plainleaf.desk.packed import packed, unpacked
+from plainleaf.desk.pieces import Advised, Item, Items, Job, Piece, Wish, advised, sorted_out
 from plainleaf.desk.workers import in_order, processes, scheduler
 from plainleaf.errors import FactsProblem, Problem
-from plainleaf.office.people import Row
+from plainleaf.language import phrases
+from plainleaf.office.people import Row, one_each
 from plainleaf.office.sets import paper_set
 from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, paper
-from plainleaf.papers.cover import Given, cover
+from plainleaf.papers.cover import Day, Given, Told, cover, in_text
 
-__all__ = ["DayResult", "day", "processes", "scheduler"]
+__all__ = ["DayResult", "NobodyProblem", "day", "processes", "scheduler"]
 
 WHOLE_SIDES = 240
 """A day of at most so many printed sides is one file."""
@@ -51,7 +53,11 @@ _SIDES = {"sheet": 2.0, "form": 2.0, "message": 1.0, "card": 0.25}
 
 _CONTROLS = {code: f"\\x{code:02x}" for code in (*range(32), 127)}
 
-OnTop = Callable[["Items", bool], Sequence[Page]]
+_OURS = "en"
+"""The language of the desk's list and of all problems; none of its words can be missing."""
+
+Show = Callable[[str], str]
+OnTop = Callable[[Items, bool], Sequence[Page]]
 
 
 @dataclass(frozen=True)
@@ -60,7 +66,8 @@ class DayResult:
 
     ``left_out`` has each person who got nothing, with the first reason; ``gaps`` has every other
     paper that was not made; ``remarks`` say for whom a language was chosen that nobody told, or
-    which form of one.
+    which form of one. ``advice`` is for the clinician, ``notes`` are about how the list was read,
+    and ``desk_list`` is the file with all that when no cover of a print file tells it.
     """
 
     files: tuple[Path, ...]
@@ -68,46 +75,15 @@ class DayResult:
     left_out: tuple[LeftOut, ...]
     gaps: tuple[LeftOut, ...] = ()
     remarks: tuple[str, ...] = ()
+    advice: tuple[Advised, ...] = ()
+    notes: tuple[str, ...] = ()
+    desk_list: Path | None = None
 
 
-@dataclass(frozen=True)
-class Wish:
-    """Somebody on the list, at which place (from 1), and the papers to be made."""
+class NobodyProblem(FactsProblem):
+    """Nobody on a list can be given anything; ``result`` has each one with the reason."""
 
-    place: int
-    row: Row
-    papers: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Item:
-    """One paper of one person."""
-
-    wish: Wish
-    page: Page
-
-
-Items = list[Item]
-
-
-@dataclass(frozen=True)
-class Job:
-    """Some people of a list, the format, and whether each paper is a file of its own."""
-
-    wishes: tuple[Wish, ...]
-    file_format: str
-    apart: bool
-
-
-@dataclass
-class Piece:
-    """What came of a job: files by the end of their name, and who got something or not."""
-
-    files: dict[str, bytes] = field(default_factory=dict)
-    printed: list[str] = field(default_factory=list)
-    left_out: list[LeftOut] = field(default_factory=list)
-    gaps: list[LeftOut] = field(default_factory=list)
-    remarks: list[tuple[str, str]] = field(default_factory=list)
+    result = DayResult((), (), ())
 
 
 def day(
@@ -124,13 +100,15 @@ def day(
 
     Without ``papers`` each person's set follows from what was recorded (``office.sets``). A long
     day comes in parts. With ``each`` every paper is a file of its own in the folder ``out``, named
-    after the place on the list. Nobody is lost: who cannot be printed is returned with the reason.
-    Raises FactsProblem when nobody can be; then, and when a worker dies, nothing is written.
+    after the place on the list. Somebody booked more than once gets one set. Nobody is lost: who
+    cannot be printed is returned with the reason. Raises NobodyProblem when nobody can be; then,
+    and when a worker dies, nothing is written.
     """
     chosen = tuple(paper(one).id for one in papers)
     written = file_format or "pdf" if each else file_format
-    name = format_of(out, written)
-    jobs = _jobs(_wishes(read_people(people, desk.practice), chosen), name, each)
+    name = format_of(Path() if each else out, written)
+    listed = one_each(read_people(people, desk.practice), desk.today)
+    jobs = _jobs(_wishes(listed, chosen), name, each, listed.notes)
     total = Piece()
     with TemporaryDirectory() as folder:
         kept: list[tuple[str, int, Path]] = []
@@ -139,20 +117,30 @@ def day(
                 place = Path(folder) / f"{number}{ending}"
                 place.write_bytes(content)
                 kept.append((ending, number, place))
-            total.printed += piece.printed
-            total.left_out += piece.left_out
-            total.gaps += piece.gaps
-            total.remarks += piece.remarks
+            total.add(piece)
         if not kept:
-            raise _nobody(people, total.left_out)
-        targets = _in_folder(kept, out) if each else _beside_each_other(kept, out)
+            raise _nobody(people, total, listed.notes)
+        targets = list(_in_folder(kept, out) if each else _beside_each_other(kept, out))
+        text = None if total.covered else _desk_text(out, each)
+        desk.spare(*(target for target, _ in targets), *([text] if text else []))
         files = [put(target, place.read_bytes()) for target, place in targets]
+    if text:
+        put(text, _listed(desk, _title(desk, chosen), total, listed.notes).encode())
+    return _result(files, total, listed.notes, text)
+
+
+def _result(
+    files: Iterable[Path], total: Piece, notes: tuple[str, ...], text: Path | None = None
+) -> DayResult:
     return DayResult(
         tuple(files),
         tuple(total.printed),
         tuple(total.left_out),
         tuple(total.gaps),
         by_remark(total.remarks),
+        tuple(total.advised),
+        notes,
+        text,
     )
 
 
@@ -164,7 +152,9 @@ def _set_of(row: Row) -> tuple[str, ...]:
     return paper_set(row.visit) if row.visit else ()
 
 
-def _jobs(wishes: Sequence[Wish], file_format: str, each: bool) -> list[Job]:
+def _jobs(
+    wishes: Sequence[Wish], file_format: str, each: bool, notes: tuple[str, ...]
+) -> list[Job]:
     if each:
         starts = range(0, len(wishes), EACH_PEOPLE)
         groups = [tuple(wishes[start : start + EACH_PEOPLE]) for start in starts]
@@ -172,7 +162,7 @@ def _jobs(wishes: Sequence[Wish], file_format: str, each: bool) -> list[Job]:
         groups = [tuple(wishes)]
     else:
         groups = list(_parts(wishes))
-    return [Job(group, file_format, each) for group in groups]
+    return [Job(group, file_format, each, notes) for group in groups]
 
 
 def _parts(wishes: Sequence[Wish]) -> Iterator[tuple[Wish, ...]]:
@@ -203,40 +193,37 @@ def _pieces(
     if executor is None:
         yield from (_made(desk, job, progress) for job in jobs)
         return
-    packed = _packed(desk)
-    done = in_order(executor, _made_in_worker, [(packed, job) for job in jobs])
+    content = packed(desk)
+    done = in_order(executor, _made_in_worker, [(content, job) for job in jobs])
     for job, piece in zip(jobs, done, strict=True):
         for wish in job.wishes:
             progress(wish.row.name)
         yield piece
 
 
-def _packed(desk: Desk) -> bytes:
-    """The desk with all that it read: a worker elsewhere may not see the practice's folder."""
-    _ = desk.tables, desk.results, desk.signatures, desk.figure_ids
-    return pickle.dumps(desk)
-
-
-@lru_cache(maxsize=1)
-def _unpacked(packed: bytes) -> Desk:
-    """The desk in a worker, unpacked once for all its jobs. Our own bytes, from our own process."""
-    desk: Desk = pickle.loads(packed)
-    return desk
-
-
 def _made_in_worker(order: tuple[bytes, Job]) -> Piece:
-    packed, job = order
-    return _made(_unpacked(packed), job, silent)
+    content, job = order
+    return _made(unpacked(content), job, silent)
 
 
 def _made(desk: Desk, job: Job, progress: Progress) -> Piece:
     lost: list[LeftOut] = []
     items = [one for wish in job.wishes for one in _composed(desk, wish, job, lost, progress)]
     bound = _apart if job.apart else _bound
-    files, items = bound(items, lost, job.file_format)
-    left_out, gaps = _sorted_out(items, lost)
+    files, items = bound(desk, items, lost, job)
+    left_out, gaps = sorted_out(items, lost)
     printed = {item.wish.place: item.wish.row.name for item in items}
-    return Piece(files, list(printed.values()), left_out, gaps, _remarks(desk, items))
+    return Piece(
+        files,
+        list(printed.values()),
+        left_out,
+        gaps,
+        _remarks(desk, items),
+        _given(desk, items, str),
+        advised(desk, job.wishes),
+        # A piece of which nothing is printed has nothing to lay a cover on.
+        not files or (job.file_format == "pdf" and "" in files),
+    )
 
 
 def _remarks(desk: Desk, items: Items) -> list[tuple[str, str]]:
@@ -257,7 +244,7 @@ def _composed(
     try:
         visit = wish.row.sound_visit()
     except Problem as problem:
-        lost.append(LeftOut(wish.row.line, wish.row.name, problem))
+        lost.append(wish.left_out(problem))
         visit = None
     for one in wish.papers if visit else ():
         try:
@@ -266,39 +253,21 @@ def _composed(
                 page = with_back(page, desk.practice, visit)
             yield Item(wish, page)
         except Problem as problem:
-            lost.append(LeftOut(wish.row.line, wish.row.name, problem, one))
+            lost.append(wish.left_out(problem, one))
     progress(wish.row.name)
-
-
-def _sorted_out(items: Items, lost: Iterable[LeftOut]) -> tuple[list[LeftOut], list[LeftOut]]:
-    """Those who got nothing, with their first reason, and every other paper that is missing.
-
-    A reason that is the same for all of somebody's papers is told once.
-    """
-    served = {item.wish.row.line for item in items}
-    first: dict[int, LeftOut] = {}
-    gaps: list[LeftOut] = []
-    for one in sorted(lost, key=lambda one: one.line):
-        if one.line in served:
-            gaps.append(one)
-        elif one.line not in first:
-            first[one.line] = replace(one, paper="")
-        elif one.problem.found != first[one.line].problem.found:
-            gaps.append(one)
-    return list(first.values()), gaps
 
 
 # ---- files -----------------------------------------------------------------------------------
 
 
-def _apart(items: Items, lost: list[LeftOut], file_format: str) -> tuple[dict[str, bytes], Items]:
+def _apart(_: Desk, items: Items, lost: list[LeftOut], job: Job) -> tuple[dict[str, bytes], Items]:
     """Every paper in a file of its own, named after the place on the list and not the person."""
     files: dict[str, bytes] = {}
     kept = []
     for item in items:
-        content = _alone(item, lost, file_format)
+        content = _alone(item, lost, job.file_format)
         if content is not None:
-            files[f"{item.wish.place:04}-{item.page.paper}.{file_format}"] = content
+            files[f"{item.wish.place:04}-{item.page.paper}.{job.file_format}"] = content
             kept.append(item)
     return files, kept
 
@@ -307,12 +276,13 @@ def _alone(item: Item, lost: list[LeftOut], file_format: str) -> bytes | None:
     try:
         return write([item.page], file_format)
     except Problem as problem:
-        row = item.wish.row
-        lost.append(LeftOut(row.line, row.name, problem, item.page.paper))
+        lost.append(item.wish.left_out(problem, item.page.paper))
         return None
 
 
-def _bound(items: Items, lost: list[LeftOut], file_format: str) -> tuple[dict[str, bytes], Items]:
+def _bound(
+    desk: Desk, items: Items, lost: list[LeftOut], job: Job
+) -> tuple[dict[str, bytes], Items]:
     """All papers in one file under the desk's list, and all cards of a size in another one.
 
     Cards are several to a sheet, so they cannot stand among the sheets of a person.
@@ -322,13 +292,17 @@ def _bound(items: Items, lost: list[LeftOut], file_format: str) -> tuple[dict[st
     files: dict[str, bytes] = {}
     for size, ending in _CARD_FILES.items():
         alike = [one for one in items if one.page.shape == "card" and one.page.card == size]
-        kept, files[ending] = _set(alike, lost, file_format, lambda *_: ())
+        kept, files[ending] = _set(alike, lost, job.file_format, lambda *_: ())
         cards += kept
 
     def on_top(kept: Items, spelled: bool) -> tuple[Page, ...]:
-        return _cover(kept, cards, lost, spelled) if file_format == "pdf" else ()
+        if job.file_format != "pdf":
+            return ()
+        like = kept[0].page
+        show = partial(_shown, like) if spelled else str
+        return (cover(like, _told_to_desk(desk, job, kept, cards, lost, show)),)
 
-    sheets, files[""] = _set(sheets, lost, file_format, on_top)
+    sheets, files[""] = _set(sheets, lost, job.file_format, on_top)
     printed = sorted((*sheets, *cards), key=lambda item: item.wish.place)
     return {ending: content for ending, content in files.items() if content}, printed
 
@@ -349,28 +323,70 @@ def _set(items: Items, lost: list[LeftOut], file_format: str, on_top: OnTop) -> 
         return items, write([*on_top(items, True), *pages], file_format)
 
 
-def _cover(sheets: Items, cards: Items, lost: list[LeftOut], spelled: bool) -> tuple[Page]:
+def _told_to_desk(
+    desk: Desk, job: Job, sheets: Items, cards: Items, lost: list[LeftOut], show: Show
+) -> Day:
     """The desk's list of those whose papers follow, and of what was not made."""
-    like = sheets[0].page
-    show = partial(_shown, like) if spelled else str
-    given: dict[int, Given] = {}
-    for item in sheets:
-        place, name = item.wish.place, item.wish.row.name
-        seen = given.get(place) or Given(place, show(name), item.page.language, 0)
-        given[place] = replace(seen, papers=seen.papers + 1)
-    kinds = {item.page.paper for item in sheets}
-    title = kinds.pop() if len(kinds) == 1 else "the papers of the day"
-    told = [
-        [(one.line, show(one.name), show(one.problem.found)) for one in group]
-        for group in _sorted_out([*sheets, *cards], lost)
+    items = sorted((*sheets, *cards), key=lambda item: item.wish.place)
+    left_out, gaps = sorted_out(items, lost)
+    kinds = tuple({item.page.paper for item in sheets})
+    return Day(
+        _title(desk, kinds),
+        _given(desk, items, show),
+        _reasons(desk, left_out, show),
+        _reasons(desk, gaps, show),
+        _advice(advised(desk, job.wishes), show),
+        tuple(map(show, job.notes)),
+    )
+
+
+def _title(desk: Desk, papers: Sequence[str]) -> str:
+    if len(papers) != 1:
+        return "the papers of the day"
+    return phrases.short_name(desk.words(_OURS), papers[0])
+
+
+def _reasons(desk: Desk, left: Iterable[LeftOut], show: Show) -> list[Told]:
+    words = desk.words(_OURS)
+    named = (
+        (one, f"{phrases.short_name(words, one.paper)}: " if one.paper else "") for one in left
+    )
+    return [
+        (one.where, show(one.name), show(f"{paper}{one.problem.found}")) for one, paper in named
     ]
-    return (cover(like, title, list(given.values()), *told),)
+
+
+def _advice(said: Iterable[Advised], show: Show) -> list[Told]:
+    return [(one.where, show(one.name), one.words) for one in said]
+
+
+def _given(desk: Desk, items: Items, show: Show) -> list[Given]:
+    """Everybody who gets something, with languages and papers in words."""
+    words = desk.words(_OURS)
+    given: dict[int, Given] = {}
+    for item in items:
+        place, page = item.wish.place, item.page
+        tongue = words.language.named(page.language)
+        seen = given.get(place) or Given(place, show(item.wish.row.name), tongue, ())
+        named = (*seen.papers, phrases.short_name(words, page.paper))
+        sheets = seen.sheets + (page.shape != "card")
+        given[place] = replace(seen, papers=named, sheets=sheets)
+    return list(given.values())
+
+
+def _listed(desk: Desk, title: str, total: Piece, notes: Sequence[str]) -> str:
+    left_out, gaps = (_reasons(desk, one, str) for one in (total.left_out, total.gaps))
+    return in_text(Day(title, total.given, left_out, gaps, _advice(total.advised, str), notes))
+
+
+def _desk_text(out: Path, each: bool) -> Path:
+    return out / "desk.txt" if each else out.with_name(f"{out.stem}-desk.txt")
 
 
 def _shown(like: Page, text: str) -> str:
     """The text for the desk's list, spelled out when it has a letter that no font has."""
     try:
-        write([cover(like, text, [], [])], "pdf")
+        write([cover(like, Day(text, ()))], "pdf")
     except Problem:
         return text.encode("ascii", "backslashreplace").decode().translate(_CONTROLS)
     return text
@@ -393,10 +409,13 @@ def _beside_each_other(
             yield out.with_name(f"{out.stem}{shown}{part}{out.suffix}"), place
 
 
-def _nobody(people: Path, left: Sequence[LeftOut]) -> FactsProblem:
-    reason = f" The first reason, line {left[0].line}: {left[0].problem.found}" if left else ""
-    return FactsProblem(
-        f"Nobody on {people.name} can be given this paper.{reason}",
+def _nobody(people: Path, total: Piece, notes: tuple[str, ...]) -> NobodyProblem:
+    problem = NobodyProblem(
+        f"Nobody on {people.name} can be given this paper."
+        if total.left_out
+        else f"Nobody stands on {people.name}.",
         "An empty print file would look like a finished job.",
         "Correct the list, or choose a paper that needs fewer facts.",
     )
+    problem.result = _result((), total, notes)
+    return problem

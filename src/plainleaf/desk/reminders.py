@@ -47,6 +47,7 @@ class Reminded:
     drafts: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
     remarks: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 class _Bag:
@@ -160,8 +161,8 @@ def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) 
         # Somebody's card cannot be set: find out whose, and remind the others.
         bag, left = _filled(_Bag(desk, settings, alone=True), rows, silent)
     drafts = sorted({str(row[2]) for row in bag.texts if row[-1] == "draft"})
-    files = tuple(_kept(bag, folder))
-    return Reminded(files, bag.ways, tuple(drafts), tuple(left), by_remark(bag.remarks))
+    files, remarks = tuple(_kept(bag, folder)), by_remark(bag.remarks)
+    return Reminded(files, bag.ways, tuple(drafts), tuple(left), remarks, rows.notes)
 
 
 def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[LeftOut]]:
@@ -171,7 +172,7 @@ def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[
         try:
             bag.add(row)
         except Problem as problem:
-            left.append(LeftOut(row.line, row.name, problem))
+            left.append(LeftOut(row.line, row.name, problem, place=row.place))
         progress(row.name)
     if bag.cards:
         bag.files[CARDS] = write(bag.cards, "pdf")
@@ -182,6 +183,7 @@ def _kept(bag: _Bag, folder: Path) -> list[Path]:
     files = dict(bag.files)
     if bag.texts:
         files[TEXTS] = _table(bag.texts)
+    bag.desk.spare(*(folder / name for name in files))
     return [put(folder / name, content) for name, content in sorted(files.items())]
 
 

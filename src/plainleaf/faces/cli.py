@@ -14,7 +14,8 @@ import typer
 from typer import Argument, Option
 
 from plainleaf import desk
-from plainleaf.errors import LanguageProblem, Problem
+from plainleaf.errors import ExitCode, LanguageProblem, Problem
+from plainleaf.faces import telling
 
 app = typer.Typer(
     help="Papers for a dental practice that offers a light look at the lining of the mouth.",
@@ -106,18 +107,20 @@ def make(
 ) -> None:
     """Make one paper."""
     facts = desk.read_visit(visit) if visit else None
-    at_work = _desk(practice, date)
+    at_work = _desk(practice, date, visit)
     codes: list[str] = []
-    file = at_work.hand_out(
-        paper, to, facts, language, file_format, large_print, beside, codes.append
-    )
-    typer.echo(f"Wrote {file}. Its code: {codes[0]}")
-    for remark in at_work.remarks(paper, facts, language, beside):
-        typer.echo(remark, err=True)
-    _tell_about_help(at_work, paper)
-    for one in at_work.advice(facts, paper) if facts else ():
-        mark = "Please look again" if one.contradicts else "For your judgement"
-        typer.echo(f"{mark}: {one.found} {one.suggestion}", err=True)
+    try:
+        file = at_work.hand_out(
+            paper, to, facts, language, file_format, large_print, beside, codes.append
+        )
+        typer.echo(f"Wrote {file}. Its code: {codes[0]}")
+        for remark in at_work.remarks(paper, facts, language, beside):
+            typer.echo(remark, err=True)
+        telling.notes(at_work.about_help(paper), err=True)
+    finally:
+        # What the record gives cause to say does not hang on whether the paper could be made.
+        if facts:
+            telling.advice(at_work.advice(facts, paper))
 
 
 @app.command()
@@ -137,14 +140,14 @@ def again(
     """Make a paper again: the same bytes, or which of wording, figures and facts changed."""
     facts = desk.read_visit(visit) if visit else None
     order = _again().Asked(paper, facts, language, large_print, beside)
-    at_work = _desk(practice, date)
+    at_work = _desk(practice, date, visit)
     made = _again().again(at_work, code, order, to, file_format, anyway)
     if made.changed:
         typer.echo(f"Wrote {made.file} as it is now. Its code: {made.code}")
         typer.echo(f"Changed since {made.before}: {', '.join(made.changed)}.")
     else:
         typer.echo(f"Wrote {made.file}, the same as before: {made.code}")
-    _tell_about_help(at_work, paper)
+    telling.notes(at_work.about_help(paper), err=True)
 
 
 @app.command()
@@ -172,19 +175,24 @@ def day(
     papers = paper or []
     name = papers[0] if len(papers) == 1 else "day"
     target = to or Path(name if each else f"{name}.{file_format or 'pdf'}")
-    at_work = _desk(practice, date)
-    with _executor(workers, scheduler) as executor, _showing().progress("Making papers") as tell:
-        result = _days().day(at_work, people, papers, target, file_format, tell, executor, each)
+    at_work = _desk(practice, date, people)
+    try:
+        with _executor(workers, scheduler) as executor, _showing().progress("Papers") as tell:
+            result = _days().day(at_work, people, papers, target, file_format, tell, executor, each)
+    except _days().NobodyProblem as problem:
+        telling.day(problem.result, err=True)
+        raise
     names = ", ".join(map(str, result.files))
     shown = f"{len(result.files)} files into {target}" if each else names
-    typer.echo(f"Wrote {shown}: {len(result.printed)} people, in the order of the list.")
+    typer.echo(f"Wrote {shown}: {telling.people(len(result.printed))}, in the order of the list.")
     if len(result.files) > 1 and not each:
         typer.echo("Cards, and the parts of a long day, are files of their own.")
-    for remark in result.remarks:
-        typer.echo(remark)
-    _tell_left_out(result.left_out)
-    _tell_left_out(result.gaps, "Papers missing from somebody's set")
-    _tell_about_help(at_work, *papers)
+    if result.desk_list:
+        typer.echo(f"Who gets what stands in {result.desk_list}, for the desk alone.")
+    telling.day(result)
+    telling.notes(at_work.about_help(*papers), err=True)
+    if result.left_out or result.gaps:
+        raise typer.Exit(ExitCode.LEFT_OUT)
 
 
 def _executor(workers: int, scheduler: str) -> AbstractContextManager[Any]:
@@ -203,22 +211,16 @@ def remind(
 ) -> None:
     """Make reminders of booked visits: cards, texts, e-mails and calendar entries."""
     with _showing().progress("Making reminders") as tell:
-        result = _reminders().remind(_desk(practice, date), people, to, tell)
+        result = _reminders().remind(_desk(practice, date, people), people, to, tell)
     ways = ", ".join(f"{count} by {way}" for way, count in sorted(result.ways.items()))
     typer.echo(f"Wrote {len(result.files)} files into {to}: {ways or 'nobody'}.")
     typer.echo("Nothing was sent, and no record is kept yet of what you send.")
     if result.drafts:
         typer.echo(f"Texts in {', '.join(result.drafts)} are drafts that no translator has signed.")
-    for remark in result.remarks:
-        typer.echo(remark)
-    _tell_left_out(result.left_out)
-
-
-def _tell_left_out(people: tuple[desk.LeftOut, ...], words: str = "Left out") -> None:
-    if people:
-        typer.echo(f"{words}: {len(people)}.")
-    for one in people:
-        typer.echo(f"  line {one.line}, {one.name}: {one.problem}")
+    telling.notes((*result.notes, *result.remarks))
+    telling.left_out(result.left_out)
+    if result.left_out:
+        raise typer.Exit(ExitCode.LEFT_OUT if result.files else ExitCode.FACTS)
 
 
 @figures_app.callback(invoke_without_command=True)
@@ -418,14 +420,10 @@ def _tell_faults(faults: Sequence[str], remarks: Sequence[str], kept: str = "") 
         raise typer.Exit(LanguageProblem.exit_code)
 
 
-def _tell_about_help(at_work: desk.Desk, *papers: str) -> None:
-    for one in at_work.about_help(*papers):
-        typer.echo(one, err=True)
-
-
-def _desk(practice: Path, day: datetime | None) -> desk.Desk:
+def _desk(practice: Path, day: datetime | None, *read: Path | None) -> desk.Desk:
     today = day.date() if day else None
-    return desk.Desk(desk.read_practice(practice), today, practice.parent)
+    inputs = [one for one in (practice, *read) if one]
+    return desk.Desk(desk.read_practice(practice), today, practice.parent, inputs)
 
 
 def _days() -> ModuleType:

@@ -37,6 +37,12 @@ class Advice:
     suggestion: str
     contradicts: bool = False
 
+    @property
+    def words(self) -> str:
+        """The whole of it, beginning with how much it presses."""
+        mark = "Please look again" if self.contradicts else "For your judgement"
+        return f"{mark}: {self.found} {self.suggestion}"
+
 
 @dataclass(frozen=True)
 class _Case:

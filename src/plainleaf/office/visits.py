@@ -25,6 +25,7 @@ from pydantic import (
 from plainleaf.errors import FactsProblem
 from plainleaf.language.locales import clean_name
 from plainleaf.language.matching import tag_of
+from plainleaf.office.mistakes import DO, WHY, sentence, spot, unread
 from plainleaf.office.practice import Line, Staff, line_of
 from plainleaf.office.teeth import Place as Place
 from plainleaf.office.teeth import Side as Side
@@ -309,11 +310,9 @@ def read_visit(path: Path) -> Visit:
         text = path.read_text(encoding="utf-8-sig")
         facts = _without_schema(strict_json(text)) if in_json else tomllib.loads(text)
     except (OSError, ValueError, RecursionError) as error:
-        raise FactsProblem(
-            f"{path.name} cannot be read: {error}.",
-            "A paper about a person must not be made from half a file.",
-            "Correct the file, or write it again as plain text in UTF-8.",
-        ) from error
+        why = "A paper about a person must not be made from half a file."
+        do = "Correct the file, or write it again as plain text in UTF-8."
+        raise unread(path, "", error, why, do) from error
     try:
         return Visit.model_validate(facts)
     except ValidationError as error:
@@ -351,14 +350,6 @@ def _without_schema(facts: Any) -> Any:
 
 
 def fact_problem(file: str, line: int | None, error: Any) -> FactsProblem:
-    """The first mistake in a person's facts as three sentences."""
-    name = ".".join(str(part) for part in error["loc"]) or "the file"
-    # A name out of a JSON file may hold half a character, which no screen can show.
-    name = name.encode("utf-8", "replace").decode("utf-8")
-    reason = str(error["msg"]).removeprefix("Value error, ").rstrip(".")
+    """A mistake in a person's facts as three sentences."""
     where = f"{file} line {line}" if line else file
-    return FactsProblem(
-        f"{where}: '{name}': {reason[:1].lower()}{reason[1:]}.",
-        "What is printed about a person must be exactly what was recorded.",
-        "Correct that value and try again.",
-    )
+    return FactsProblem(sentence(f"{where}: {spot(error['loc'])}", error), WHY, DO)

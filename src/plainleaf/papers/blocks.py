@@ -152,10 +152,15 @@ class Cell:
 
 @dataclass(frozen=True)
 class Table:
-    """A table with one header row."""
+    """A table with one header row.
+
+    ``widths`` are the shares of the columns on a sheet, 0 for one that is as wide as what is in it;
+    without them all columns are alike.
+    """
 
     header: tuple[Inlines, ...]
     rows: tuple[tuple[Cell, ...], ...]
+    widths: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
