@@ -10,6 +10,7 @@ import sys
 import zipfile
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from io import BytesIO
 from itertools import combinations
 from pathlib import Path
@@ -180,7 +181,7 @@ FACTS: dict[str, Callable[[Order], Order]] = {
     "the fee": lambda o: replace(
         o,
         practice=o.practice.model_copy(
-            update={"fee": o.practice.fee.model_copy(update={"amount": 36.0})}
+            update={"fee": o.practice.fee.model_copy(update={"amount": Decimal(36)})}
         ),
     ),
 }

@@ -690,9 +690,17 @@ def test_a_registry_is_read_and_what_it_hides_is_missing(tmp_path: Path) -> None
     assert [band.cases for band in bands] == [10, 20, None, None, 40]
 
 
+@pytest.mark.parametrize("mark", [";", "\t", "; "])
+def test_a_registry_may_be_saved_with_semicolons_or_tabs(tmp_path: Path, mark: str) -> None:
+    with_commas = read_registry(registry(tmp_path, REGISTRY))
+    assert read_registry(registry(tmp_path, REGISTRY.replace(",", mark))) == with_commas
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
+        ("age_from,", "age_from,people,", "registry.csv line 1: the column 'people' is there tw"),
+        ("1,20,", '1,"20,', "registry.csv line 3: the line cannot be split into cells"),
         ("people\n", "persons\n", "registry.csv line 1: the column 'people' is missing"),
         ("1,20,", '1,"1,200",', "registry.csv line 3: cases '1,200' is not a whole number"),
         ("1,20,", "1,-20,", "registry.csv line 3: cases '-20' is not"),

@@ -461,6 +461,6 @@ def test_whose_language_nobody_told_is_named(tmp_path: Path, desk: Desk) -> None
     file.write_text("name,language\nAna,Spanish\nBo,\nChi,zh-TW\n", "utf-8")
     result = day(desk, file, ["before-visit"], tmp_path / "d.txt")
     assert result.printed == ("Ana", "Bo")
-    assert result.unsaid == ("Bo",)
+    assert result.remarks == ("No language was told, so it is in 'en'. (Bo)",)
     assert [one.name for one in result.left_out] == ["Chi"]
     assert "There is no translation into 'zh-TW'" in result.left_out[0].problem.found

@@ -224,6 +224,9 @@ def test_direction_and_script() -> None:
         ("Nguye\u0302\u0303n", "Nguyễn"),
         ("\u202eevil\u202c", "evil"),
         ("\ufeffName", "Name"),
+        ("An\u200ba", "Ana"),
+        # The joiners of Persian and Hindi change letters, and stay.
+        ("علی\u200cرضا", "علی\u200cرضا"),
         ("A & B <b>#panic()*x*", "A & B <b>#panic()*x*"),
         ("نورة\nالسالمي", "نورة السالمي"),
     ],

@@ -49,13 +49,44 @@ SIXTEEN = (
         ("tiếng Việt", "vi"),
         ("한국어", "ko"),
         ("日本語", "ja"),
+        ("English (US)", "en-US"),
+        ("English (UK)", "en-GB"),
+        ("Spanish; Castilian", "es"),
+        ("Spanish/Castilian", "es"),
+        ("Haitian; Haitian Creole", "ht"),
+        ("Mandarin Chinese", "zh-Hans"),
+        ("Chinese, Simplified", "zh-Hans"),
+        ("Spanish - Mexico", "es-MX"),
+        ("Portuguese, Brazil", "pt-BR"),
+        ("Spanish (Latin America)", "es-419"),
+        ("Tagalog (Filipino)", "fil"),
+        ("Filipino (Tagalog)", "fil"),
+        ("Português do Brasil", "pt-BR"),
+        ("francés de Canadá", "fr-CA"),
+        ("हिंदी", "hi"),
+        ("普通话", "zh-Hans"),
+        ("中文", "zh"),
+        ("繁體中文", "zh-Hant"),
+        ("Kreyol", "ht"),
+        # Spanish for Tagalog: a name's code has its alias, like a code.
+        ("Tagalo", "fil"),
+        ("tl-PH", "fil-PH"),
+        ("sh", "sr-Latn"),
     ],
 )
 def test_lists_spell_a_language_in_many_ways(said: str, tag: str) -> None:
     assert tag_of(said) == tag
 
 
-@pytest.mark.parametrize("said", ["??", "unknown", "zz", "English (Atlantis)", "en_US.UTF-8", ""])
+@pytest.mark.parametrize(
+    "said",
+    [
+        *("??", "unknown", "zz", "English (Atlantis)", "en_US.UTF-8", ""),
+        # Two languages are not one, and nobody says which.
+        *("Spanish; English", "French or Creole", "Russian, Ukrainian"),
+        "Spanish (preferred) " * 20,
+    ],
+)
 def test_what_is_no_language_is_not_guessed(said: str) -> None:
     assert tag_of(said) is None
 
@@ -67,6 +98,58 @@ def rfc_4647(tag: str, have: tuple[str, ...]) -> str | None:
         if "-".join(parts[:length]) in have:
             return "-".join(parts[:length])
     return None
+
+
+@pytest.mark.parametrize(
+    ("tag", "canonical", "answer"),
+    [
+        # RFC 5646, appendix A, and what the lookup of RFC 4647 finds among ours.
+        ("de", "de", "de"),
+        ("zh-Hans", "zh-Hans", "zh-Hans"),
+        ("zh-Hant", "zh-Hant", None),
+        ("zh-cmn-Hans-CN", "zh-Hans-CN", "zh-Hans"),
+        ("cmn-Hans-CN", "zh-Hans-CN", "zh-Hans"),
+        ("zh-yue-HK", "yue-HK", None),
+        ("sr-Latn-RS", "sr-Latn-RS", None),
+        ("sl-rozaj-biske", "sl-rozaj-biske", None),
+        ("de-CH-1901", "de-CH-1901", "de"),
+        ("de-CH-1996", "de-CH-1996", "de"),
+        ("de-CH-x-phonebk", "de-CH-x-phonebk", "de"),
+        ("es-x-foo", "es-x-foo", "es"),
+        ("en-GB-oxendict", "en-GB-oxendict", "en"),
+        ("es-419", "es-419", "es"),
+        ("en-US-u-islamcal", "en-US-u-islamcal", "en"),
+        ("zh-CN-a-myext-x-private", "zh-CN-a-myext-x-private", "zh-Hans"),
+        ("en-a-myext-b-another", "en-a-myext-b-another", "en"),
+        ("AZ-ARAB-X-AZE-DERBEND", "az-Arab-x-aze-derbend", None),
+        # Not valid by the same appendix: two regions, one letter, one extension twice.
+        ("de-419-DE", None, None),
+        ("a-DE", None, None),
+        ("ar-a-aaa-b-bbb-a-ccc", None, None),
+    ],
+)
+def test_tags_of_every_form_are_understood(
+    tag: str, canonical: str | None, answer: str | None
+) -> None:
+    assert tag_of(tag) == canonical
+    assert (lookup(canonical, SIXTEEN) if canonical else None) == answer
+
+
+@pytest.mark.parametrize(
+    ("have", "answer"),
+    [
+        (("zh-Hant-CN-x-private1-private2", "zh-Hant"), "zh-Hant-CN-x-private1-private2"),
+        (("zh-Hant-CN-x-private1", "zh-Hant"), "zh-Hant-CN-x-private1"),
+        (("zh-Hant-CN", "zh-Hant"), "zh-Hant-CN"),
+        (("zh-Hant",), "zh-Hant"),
+        # Here we differ: plain zh is written in the other script.
+        (("zh",), None),
+        (("en",), None),
+    ],
+)
+def test_the_example_of_rfc_4647(have: tuple[str, ...], answer: str | None) -> None:
+    """RFC 4647, section 3.4, table of fallbacks of the range below."""
+    assert lookup("zh-Hant-CN-x-private1-private2", have) == answer
 
 
 def test_lookup_agrees_with_rfc_4647_where_a_language_has_one_script() -> None:
@@ -145,6 +228,12 @@ def test_an_office_may_bring_a_language_that_babel_does_not_know(tmp_path: Path)
         ('numbers_like = "en"', 'numbers_like = "hmn"', "no language that Babel knows"),
         ("reviewed", "revewed", "reviewed"),
         ("[territories]", "[", "cannot be used"),
+        ('like = "ja"', 'whole_date = "{0} {day}"', "'whole_date': .*asks for {0}"),
+        ('like = "ja"', 'whole_date = "{dia} {month} {year}"', "asks for {dia}"),
+        ('like = "ja"', 'short_date = "{day"', "'short_date': .*a bracket too many or too few"),
+        ('like = "ja"', 'short_date = "{day} {month}"', "lacks {year}"),
+        ('like = "ja"', 'short_date = "{day:02} {month} {year}"', "says how to write a part"),
+        ('like = "ja"', 'short_date = "{day.real} {month} {year}"', "asks for {day.real}"),
     ],
 )
 def test_a_mistake_in_own_dates_is_named(

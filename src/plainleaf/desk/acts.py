@@ -7,7 +7,7 @@ DEVELOPERS.md: 1 check, 2 look up, 3 compose, 4 check, 5 write, 7 tell (6, recor
 import logging
 import os
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -16,13 +16,15 @@ from importlib import import_module
 from itertools import product
 from pathlib import Path
 
+from babel import Locale
+
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem, OutputProblem, Problem
 from plainleaf.evidence.own import OwnRows, merged, read_rows
 from plainleaf.evidence.tables import Tables, load
 from plainleaf.language.catalogs import Catalog, Review, available, catalog, reviews
 from plainleaf.language.locales import language
-from plainleaf.language.matching import lookup, tag_of
+from plainleaf.language.matching import likely, lookup, tag_of
 from plainleaf.office.advice import Advice, advise
 from plainleaf.office.fhir import read_bundle
 from plainleaf.office.people import Row, read_list
@@ -66,6 +68,14 @@ class LeftOut:
     name: str
     problem: Problem
     paper: str = ""
+
+
+def by_remark(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:
+    """Remarks with the names of those whom each concerns, from pairs of a remark and a name."""
+    found: dict[str, list[str]] = {}
+    for remark, name in pairs:
+        found.setdefault(remark, []).append(name)
+    return tuple(f"{remark} ({', '.join(names)})" for remark, names in found.items())
 
 
 class Desk:
@@ -124,13 +134,14 @@ class Desk:
     ) -> Page:
         """A finished, checked page. Raises a Problem when it may not leave."""
         asked = paper(paper_id)
+        remarks = self.remarks(paper_id, visit, tag)
         tag = self._language(asked, visit, tag)
         log.debug("1 check: %s for %s", paper_id, "a person" if visit else "nobody yet")
         large = large or (visit.person.large_print if visit else False)
         order = Order(
             asked, self.practice, visit, tag, large, self.today, self.results, self.locales
         )
-        log.debug("2 look up: practice, %s, figures", tag)
+        log.debug("2 look up: %s", " ".join((f"practice, {tag}, figures.", *remarks)))
         tables, signatures = self.tables, self.signatures
         log.debug("3 compose")
         page = compose(order, tables, signatures)
@@ -186,14 +197,48 @@ class Desk:
         told(page.code)
         return put(out, alone(page, visit, writer))
 
+    def remarks(
+        self, paper_id: str, visit: Visit | None, tag: str = "", beside: str = ""
+    ) -> tuple[str, ...]:
+        """What was chosen about the languages of a paper that nobody asked for, a sentence each."""
+        told = tag or self._told(paper(paper_id), visit)
+        found = [self.form_of(one) for one in (told or self.practice.languages[0], beside) if one]
+        if not told and visit and not paper(paper_id).for_team:
+            found.insert(0, f"No language was told, so it is in '{self.first_language}'.")
+        return tuple(filter(None, found))
+
+    def form_of(self, told: str) -> str:
+        """In which form a language is printed where another one was as likely meant; else empty."""
+        ours = self._answer(told)
+        wanted, own = likely(tag_of(told) or told, self.practice.country), likely(ours)
+        names = ours.split("-")[1:]
+        english = Locale.parse("en")
+        name = english.languages.get(ours.replace("-", "_"), ours)
+        printed = f"'{told}' is printed in {name} ('{ours}')."
+        if own[1] in names and own[1] != wanted[1]:
+            script = english.scripts.get(wanted[1], wanted[1])
+            return f"{printed} Many here read {script}: ask before you hand it out."
+        if own[2] in names and own[2] != wanted[2]:
+            return f"{printed} We have no other form of it: ask whether that one will do."
+        return ""
+
+    @property
+    def first_language(self) -> str:
+        """The tag of ours for the first of the practice's languages."""
+        return self._answer(self.practice.languages[0])
+
     def _language(self, wanted: Paper, visit: Visit | None, asked: str) -> str:
         """The tag of ours for what was asked for, else for what the person reads, else our first.
 
         Raises LanguageProblem when none of ours answers: nobody gets another language in silence.
         """
-        told = asked or (visit.person.language if visit and not wanted.for_team else None)
-        if not told:
-            return self.practice.languages[0]
+        return self._answer(asked or self._told(wanted, visit) or self.practice.languages[0])
+
+    def _told(self, wanted: Paper, visit: Visit | None) -> str:
+        """What the reader of a paper reads; empty when nobody told, and for the team's papers."""
+        return (visit.person.language if visit and not wanted.for_team else None) or ""
+
+    def _answer(self, told: str) -> str:
         have = self.languages
         tag = told if told in have else tag_of(told)
         found = lookup(tag, have) if tag else None

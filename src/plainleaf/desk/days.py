@@ -17,6 +17,7 @@ from plainleaf.desk.acts import (
     Desk,
     LeftOut,
     Progress,
+    by_remark,
     format_of,
     put,
     read_people,
@@ -58,15 +59,15 @@ class DayResult:
     """What came of a list: the files, who is in them in order, and who is not.
 
     ``left_out`` has each person who got nothing, with the first reason; ``gaps`` has every other
-    paper that was not made; ``unsaid`` those whose language nobody told, so that they got papers in
-    the practice's first.
+    paper that was not made; ``remarks`` say for whom a language was chosen that nobody told, or
+    which form of one.
     """
 
     files: tuple[Path, ...]
     printed: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
     gaps: tuple[LeftOut, ...] = ()
-    unsaid: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ class Piece:
     printed: list[str] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     gaps: list[LeftOut] = field(default_factory=list)
-    unsaid: list[str] = field(default_factory=list)
+    remarks: list[tuple[str, str]] = field(default_factory=list)
 
 
 def day(
@@ -141,7 +142,7 @@ def day(
             total.printed += piece.printed
             total.left_out += piece.left_out
             total.gaps += piece.gaps
-            total.unsaid += piece.unsaid
+            total.remarks += piece.remarks
         if not kept:
             raise _nobody(people, total.left_out)
         targets = _in_folder(kept, out) if each else _beside_each_other(kept, out)
@@ -151,7 +152,7 @@ def day(
         tuple(total.printed),
         tuple(total.left_out),
         tuple(total.gaps),
-        tuple(total.unsaid),
+        by_remark(total.remarks),
     )
 
 
@@ -235,12 +236,18 @@ def _made(desk: Desk, job: Job, progress: Progress) -> Piece:
     files, items = bound(items, lost, job.file_format)
     left_out, gaps = _sorted_out(items, lost)
     printed = {item.wish.place: item.wish.row.name for item in items}
-    unsaid = {item.wish.place: item.wish.row.name for item in items if _unsaid(item.wish)}
-    return Piece(files, list(printed.values()), left_out, gaps, list(unsaid.values()))
+    return Piece(files, list(printed.values()), left_out, gaps, _remarks(desk, items))
 
 
-def _unsaid(wish: Wish) -> bool:
-    return wish.row.visit is not None and wish.row.visit.person.language is None
+def _remarks(desk: Desk, items: Items) -> list[tuple[str, str]]:
+    """What is to be told about the languages of some papers, once a person."""
+    found = {
+        (item.wish.place, remark): item.wish.row.name
+        for item in items
+        if item.wish.row.visit and item.page.paper in PAPERS
+        for remark in desk.remarks(item.page.paper, item.wish.row.visit)
+    }
+    return [(remark, name) for (_, remark), name in found.items()]
 
 
 def _composed(

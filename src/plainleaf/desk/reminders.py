@@ -9,7 +9,16 @@ from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
 
-from plainleaf.desk.acts import Desk, LeftOut, Progress, put, read_people, silent, write
+from plainleaf.desk.acts import (
+    Desk,
+    LeftOut,
+    Progress,
+    by_remark,
+    put,
+    read_people,
+    silent,
+    write,
+)
 from plainleaf.errors import FactsProblem, Problem, SettingsProblem
 from plainleaf.language import phrases
 from plainleaf.office.people import Row
@@ -27,12 +36,16 @@ _HEADS = ("line", "phone", "language", "text", "encoding", "parts", "code", "tra
 
 @dataclass(frozen=True)
 class Reminded:
-    """What was made: the files, how many people on each way, and who was left out and why."""
+    """What was made: the files, how many people on each way, and who was left out and why.
+
+    ``remarks`` say for whom a language was chosen that nobody told, or which form of one.
+    """
 
     files: tuple[Path, ...]
     ways: dict[str, int]
     drafts: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
+    remarks: tuple[str, ...] = ()
 
 
 class _Bag:
@@ -46,6 +59,7 @@ class _Bag:
         self.texts: list[tuple[object, ...]] = []
         self.files: dict[str, bytes] = {}
         self.ways: dict[str, int] = {}
+        self.remarks: list[tuple[str, str]] = []
 
     def add(self, row: Row) -> None:
         """Make one person's reminders; all of them or, by a Problem, none."""
@@ -60,6 +74,7 @@ class _Bag:
         made: list[Callable[[], None]] = [_WAYS[way](self, row.line, visit) for way in ways]
         for keep in made:
             keep()
+        self.remarks += [(one, row.name) for one in self.desk.remarks("reminder-card", visit)]
         for way in ways:
             self.ways[way] = self.ways.get(way, 0) + 1
 
@@ -145,7 +160,8 @@ def remind(desk: Desk, people: Path, folder: Path, progress: Progress = silent) 
         # Somebody's card cannot be set: find out whose, and remind the others.
         bag, left = _filled(_Bag(desk, settings, alone=True), rows, silent)
     drafts = sorted({str(row[2]) for row in bag.texts if row[-1] == "draft"})
-    return Reminded(tuple(_kept(bag, folder)), bag.ways, tuple(drafts), tuple(left))
+    files = tuple(_kept(bag, folder))
+    return Reminded(files, bag.ways, tuple(drafts), tuple(left), by_remark(bag.remarks))
 
 
 def _filled(bag: _Bag, rows: list[Row], progress: Progress) -> tuple[_Bag, list[LeftOut]]:

@@ -7,7 +7,6 @@ Own rows pass every check that the package's rows pass; what is typed wrong is n
 
 import csv
 import re
-import unicodedata
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
@@ -16,6 +15,7 @@ from decimal import Decimal
 from os import fsync, getpid
 from pathlib import Path
 
+from plainleaf.characters import one_line, printable
 from plainleaf.errors import EvidenceProblem
 from plainleaf.evidence.cells import delimiter_of, iso_day, read_lines, split
 from plainleaf.evidence.tables import (
@@ -37,7 +37,6 @@ SOURCE_COLUMNS = tuple(f"source_{name}" for name in _SOURCE_FIELDS)
 _NAMES_THE_WORK = ("publisher", "title", "edition", "published")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _ADDRESS = re.compile(r"https?://\S+")
-_HIDDEN = re.compile("[\u200b\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069\ufeff]")
 
 
 @dataclass(frozen=True)
@@ -193,20 +192,15 @@ def _rows(path: Path, bad: list[RowProblem]) -> list[_Row]:
     for number, text in rest:
         row = _Row(path.name, number, {})
         with _noting(bad, row):
-            cells = [_plain(cell) for cell in split(row.where, text, delimiter, wrong)]
+            cells = [one_line(cell) for cell in split(row.where, text, delimiter, wrong)]
             if any(cells):
                 rows.extend(_row(row, heads, cells, bad))
     return rows
 
 
-def _plain(text: str) -> str:
-    """A cell in NFC on one line, without marks that are not seen and steer direction."""
-    return " ".join(unicodedata.normalize("NFC", _HIDDEN.sub("", text)).split())
-
-
 def _heads(file: str, cells: list[str]) -> list[str]:
     """The names of the columns in the order of the file; '' for a column without a heading."""
-    heads = [re.sub(r"[\s\-]+", "_", _plain(cell)).lower() for cell in cells]
+    heads = [re.sub(r"[\s\-]+", "_", one_line(cell)).lower() for cell in cells]
     named = [head for head in heads if head]
     missing = [name for name in COLUMNS if name not in named]
     unknown = sorted(set(named) - {*COLUMNS, *SOURCE_COLUMNS})
@@ -239,7 +233,7 @@ def _row(bare: _Row, heads: list[str], cells: list[str], bad: list[RowProblem]) 
 
 def _printable(row: _Row) -> None:
     for name, cell in row.cells.items():
-        if any(unicodedata.category(char) in ("Cc", "Cs", "Co", "Cn") for char in cell):
+        if not printable(cell):
             raise wrong(
                 row.where,
                 f"'{name}' holds a character that cannot be printed",

@@ -14,14 +14,16 @@ from dataclasses import dataclass
 from math import sqrt
 from pathlib import Path
 from statistics import NormalDist
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from plainleaf import paths
 from plainleaf.errors import EvidenceProblem, FactsProblem
+from plainleaf.evidence.cells import delimiter_of, read_lines, split
 
 _FEWEST = 10
 _COLUMNS = ("age_from", "cases", "people")
 _SUPPRESSED = ("", "~")
+_WHY = "A rate that rests on a misread table would mislead."
 
 
 class AgeBand(NamedTuple):
@@ -192,7 +194,8 @@ def _crossing(age: int) -> EvidenceProblem:
 def read_registry(path: Path) -> list[AgeBand]:
     """Cases and people by age from a CSV file with the columns age_from, cases and people.
 
-    Ages rise from line to line; ``~`` or an empty cell means cases that are not told.
+    The cells are parted by commas, semicolons or tabs. Ages rise from line to line; ``~`` or an
+    empty cell means cases that are not told.
     Raises FactsProblem naming file and line.
     """
     bands: list[AgeBand] = []
@@ -206,23 +209,27 @@ def read_registry(path: Path) -> list[AgeBand]:
     return bands
 
 
-def _rows(path: Path) -> Iterator[tuple[str, dict[str, Any]]]:
+def _rows(path: Path) -> Iterator[tuple[str, dict[str, str]]]:
     """Each line that is not empty, with the words that name its place."""
-    try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise _wrong(path.name, f"it cannot be read ({error.__class__.__name__})") from error
-    reader = csv.DictReader(lines)
-    missing = [name for name in _COLUMNS if name not in (reader.fieldnames or ())]
+    (number, headings), *lines = read_lines(path, _misread)
+    delimiter = delimiter_of(headings)
+    where = f"{path.name} line {number}"
+    heads = [cell.strip() for cell in split(where, headings, delimiter, _misread)]
+    missing = [name for name in _COLUMNS if name not in heads]
     if missing:
-        raise _wrong(f"{path.name} line 1", f"the column '{missing[0]}' is missing")
-    for row in reader:
-        yield f"{path.name} line {reader.line_num}", row
+        raise _wrong(where, f"the column '{missing[0]}' is missing")
+    twice = [name for name in _COLUMNS if heads.count(name) > 1]
+    if twice:
+        raise _wrong(where, f"the column '{twice[0]}' is there twice")
+    for number, line in lines:
+        where = f"{path.name} line {number}"
+        cells = split(where, line, delimiter, _misread)
+        if len(cells) != len(heads):
+            raise _wrong(where, "the row has too many or too few cells")
+        yield where, dict(zip(heads, cells, strict=True))
 
 
-def _band(where: str, row: dict[str, Any]) -> AgeBand:
-    if None in row or None in row.values():
-        raise _wrong(where, "the row has too many or too few cells")
+def _band(where: str, row: dict[str, str]) -> AgeBand:
     hidden = row["cases"].strip() in _SUPPRESSED
     cases = None if hidden else _whole(where, "cases", row["cases"])
     people = _whole(where, "people", row["people"])
@@ -240,6 +247,10 @@ def _whole(where: str, name: str, text: str) -> int:
 def _wrong(where: str, what: str) -> FactsProblem:
     return FactsProblem(
         f"{where}: {what}.",
-        "A rate that rests on a misread table would mislead.",
+        _WHY,
         "Correct the file: columns age_from, cases and people, one age group a line.",
     )
+
+
+def _misread(where: str, what: str, do: str) -> FactsProblem:
+    return FactsProblem(f"{where}: {what}.", _WHY, do)

@@ -135,6 +135,8 @@ def make(
         paper, to, facts, language, file_format, large_print, beside, codes.append
     )
     typer.echo(f"Wrote {file}. Its code: {codes[0]}")
+    for remark in at_work.remarks(paper, facts, language, beside):
+        typer.echo(remark, err=True)
     for one in at_work.advice(facts, paper) if facts else ():
         mark = "Please look again" if one.contradicts else "For your judgement"
         typer.echo(f"{mark}: {one.found} {one.suggestion}", err=True)
@@ -198,9 +200,8 @@ def day(
     typer.echo(f"Wrote {shown}: {len(result.printed)} people, in the order of the list.")
     if len(result.files) > 1 and not each:
         typer.echo("Cards, and the parts of a long day, are files of their own.")
-    if result.unsaid:
-        first = at_work.practice.languages[0]
-        typer.echo(f"No language on the list, so in '{first}': {', '.join(result.unsaid)}.")
+    for remark in result.remarks:
+        typer.echo(remark)
     _tell_left_out(result.left_out)
     _tell_left_out(result.gaps, "Papers missing from somebody's set")
 
@@ -227,6 +228,8 @@ def remind(
     typer.echo("Nothing was sent, and no record is kept yet of what you send.")
     if result.drafts:
         typer.echo(f"Texts in {', '.join(result.drafts)} are drafts that no translator has signed.")
+    for remark in result.remarks:
+        typer.echo(remark)
     _tell_left_out(result.left_out)
 
 
@@ -361,16 +364,27 @@ def cite(
 
 @app.command()
 def readability(
-    paper: Annotated[str, Argument(help="Which paper ('plainleaf papers' lists them).")],
+    paper: Annotated[
+        str, Argument(help="Which paper; none lists what is too long in all papers.")
+    ] = "",
     language: Annotated[str, Option(help="Language tag, such as en, es or ar.")] = "en",
-    visit: Annotated[Path | None, Option(help="A TOML file with the visit.")] = None,
+    visit: Annotated[
+        Path | None, Option(help="A TOML file with the visit; one of the demo if left out.")
+    ] = None,
     practice: Settings = _PRACTICE,
     date: Day = None,
 ) -> None:
     """Measure how hard a paper is to read, by what is valid in its language."""
+    at_work = _desk(practice, date)
+    if not paper:
+        rows = [
+            (one.what, one.text, ", ".join(one.papers))
+            for one in _readability().too_long(at_work, [language])
+        ]
+        _showing().table(("size", "too long", "on"), rows)
+        return
     facts = desk.read_visit(visit) if visit else None
-    found = _readability().readability(_desk(practice, date), paper, facts, language)
-    for line in found.told():
+    for line in _readability().readability(at_work, paper, facts, language).told():
         typer.echo(line)
 
 

@@ -1,6 +1,5 @@
 """The language for a tag, and the names that may be set into a text in it."""
 
-import unicodedata
 from functools import cache
 from pathlib import Path
 
@@ -8,13 +7,10 @@ from babel import Locale, UnknownLocaleError
 from babel.core import get_global
 
 from plainleaf import paths
+from plainleaf.characters import one_line, printable
 from plainleaf.errors import FactsProblem, LanguageProblem
 from plainleaf.language.marks import Language as Language
 from plainleaf.language.own_locale import FILE, OwnLanguage, read_own_locale
-
-_STRIPPED = frozenset(
-    "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c\ufeff"
-)
 
 
 @cache
@@ -63,13 +59,11 @@ def clean_name(text: str) -> str:
     Marks that steer direction are taken out, because each value is isolated where it is set.
     Raises FactsProblem for control, private-use or unassigned characters.
     """
-    kept = "".join(char for char in text if char not in _STRIPPED)
-    cleaned = " ".join(unicodedata.normalize("NFC", kept).split())
-    for char in cleaned:
-        if unicodedata.category(char) in ("Cc", "Cs", "Co", "Cn"):
-            raise FactsProblem(
-                f"The text {cleaned[:40]!a} holds a character that cannot be printed.",
-                "It would be lost or would spoil the page.",
-                "Type the text again without it.",
-            )
+    cleaned = one_line(text)
+    if not printable(cleaned):
+        raise FactsProblem(
+            f"The text {cleaned[:40]!a} holds a character that cannot be printed.",
+            "It would be lost or would spoil the page.",
+            "Type the text again without it.",
+        )
     return cleaned

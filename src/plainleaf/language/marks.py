@@ -1,8 +1,10 @@
 """One language: its direction, script, numbers, dates and lists."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from decimal import Decimal
 from functools import lru_cache
 from typing import Literal, cast
 
@@ -13,6 +15,7 @@ from babel.localedata import exists
 from babel.numbers import (
     format_currency,
     format_decimal,
+    get_currency_precision,
     get_currency_symbol,
     get_territory_currencies,
 )
@@ -32,20 +35,37 @@ def decimal(value: float, locale: Locale) -> str:
     return str(format_decimal(whole if whole == value else value, locale=locale))
 
 
+_FIRST_OF_MONTH = {"fr": "1er", "pt-BR": "1º"}
+"""How a language writes the first of a month: common practice, no source."""
+
+_ONE = re.compile(r"(?<!\d)0?1(?=\s)")
+
+
 @lru_cache(maxsize=_KEPT)
 def _dated(day: date, length: Literal["full", "long", "medium"], locale: Locale) -> str:
-    return str(format_date(day, length, locale=locale))
+    shown = str(format_date(day, length, locale=locale))
+    tags = (locale.language, f"{locale.language}-{locale.territory}")
+    first = next((_FIRST_OF_MONTH[tag] for tag in tags if tag in _FIRST_OF_MONTH), "")
+    return _ONE.sub(first, shown, count=1) if first and day.day == 1 else shown
 
 
 @lru_cache(maxsize=_KEPT)
 def _clock(moment: time, locale: Locale, script: str) -> str:
-    shown = str(format_time(moment, "short", locale=locale))
     periods = get_period_names("abbreviated", "format", locale)
-    wide = get_period_names("wide", "format", locale)
-    for name in ("am", "pm"):
-        if script != "Latn" and periods.get(name, "").isascii():
-            shown = shown.replace(periods[name], wide.get(name, periods[name]))
-    return shown
+    shown = str(format_time(moment, "short", locale=locale))
+    latin = [one for name in ("am", "pm") if (one := periods.get(name, "")).isascii() and one]
+    if script == "Latn" or not any(one in shown for one in latin):
+        return shown
+    # CLDR has Latin "am" for such a language; its parts of the day are in its own letters
+    # (morning, afternoon, evening, night). To be looked at by a translator.
+    return str(format_time(moment, str(locale.datetime_skeletons["Bhm"]), locale=locale))
+
+
+def _with_sign(told: str, sign: str) -> str:
+    """An amount with the sign of its currency; letters keep a space from digits (CLDR)."""
+    apart = re.sub(r"¤(?=\d)", f"{sign}\u00a0" if sign[-1:].isalpha() else sign, told)
+    apart = re.sub(r"(?<=\d)¤", f"\u00a0{sign}" if sign[:1].isalpha() else sign, apart)
+    return apart.replace("¤", sign)
 
 
 @dataclass(frozen=True)
@@ -79,25 +99,29 @@ class Language:
         """A number in the marks of the language; no decimals unless the value has them."""
         return decimal(value, self.locale)
 
-    def money(self, amount: float, currency: str) -> str:
-        """An amount with its currency; whole amounts without decimals.
+    def money(self, amount: Decimal | int, currency: str) -> str:
+        """An amount with its currency: whole amounts without decimals, others with all it has.
 
         Where Latin currency signs would turn around in the line, the currency has its name.
         """
-        amount = int(amount) if amount == int(amount) else amount
+        exact = Decimal(amount)
+        decimals = 0 if exact == exact.to_integral_value() else get_currency_precision(currency)
+        fraction = f".{'0' * decimals}" if decimals else ""
         if self.direction == "rtl":
-            named = format_currency(
-                amount, currency, locale=self.locale, format_type="name", currency_digits=False
+            return str(
+                format_currency(
+                    exact,
+                    currency,
+                    format=f"#,##0{fraction}",
+                    locale=self.locale,
+                    format_type="name",
+                    currency_digits=False,
+                )
             )
-            return str(named)
-        digits = "¤#,##0" if amount == int(amount) else None
-        pattern = self.locale.currency_formats["standard"].pattern
-        if digits:
-            pattern = pattern.replace(".00", "")
-        told = format_currency(
-            amount, currency, format=pattern, locale=self.locale, currency_digits=False
-        )
-        return str(told).replace(get_currency_symbol(currency, self.locale), self._sign(currency))
+        pattern = self.locale.currency_formats["standard"].pattern.replace(".00", fraction)
+        # The sign is set in afterwards: Babel knows only that of the language, not the country's.
+        told = str(format_decimal(exact, pattern, locale=self.locale))
+        return _with_sign(told, self._sign(currency))
 
     def _sign(self, currency: str) -> str:
         """The sign of a currency: the short one where it is the country's own."""

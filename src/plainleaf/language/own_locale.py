@@ -8,7 +8,9 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from decimal import Decimal
 from pathlib import Path
+from string import Formatter
 from typing import Annotated
 
 from babel import Locale, UnknownLocaleError
@@ -31,13 +33,37 @@ def _babel(tag: str) -> str:
 
 BabelTag = Annotated[str, AfterValidator(_babel)]
 
+_DATE_PARTS = frozenset(("day", "month", "year"))
+_PARTS = _DATE_PARTS | {"weekday"}
+
+
+def _pattern(text: str) -> str:
+    """A pattern of a date: its day, month and year, perhaps its weekday, and nothing else."""
+    try:
+        parts = [part[1:] for part in Formatter().parse(text) if part[1] is not None]
+    except ValueError as error:
+        raise ValueError(f"'{text}' has a bracket too many or too few") from error
+    names = {str(name) for name, _, _ in parts}
+    if not names <= _PARTS or any(form or turned for _, form, turned in parts):
+        wrong = sorted(names - _PARTS)
+        raise ValueError(
+            f"'{text}' asks for {{{wrong[0]}}}" if wrong else f"'{text}' says how to write a part"
+        )
+    if lacking := sorted(_DATE_PARTS - names):
+        raise ValueError(f"'{text}' lacks {{{lacking[0]}}}")
+    return text
+
+
+DatePattern = Annotated[str, AfterValidator(_pattern)]
+
 
 class OwnLocale(BaseModel):
     """What ``locale.toml`` holds.
 
     ``numbers_like`` names the language that lends the marks of numbers, money and times, and
     ``like`` the one that lends the plural rule, which a language that Babel does not know needs.
-    Both are tags that Babel knows.
+    Both are tags that Babel knows. The patterns of dates may ask for ``{weekday}``, ``{day}``,
+    ``{month}`` and ``{year}``.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -51,8 +77,8 @@ class OwnLocale(BaseModel):
     like: BabelTag | None = None
     months: tuple[str, ...] = Field(min_length=12, max_length=12)
     weekdays: tuple[str, ...] = Field(min_length=7, max_length=7)
-    whole_date: str = "{weekday} {day} {month} {year}"
-    short_date: str = "{day} {month} {year}"
+    whole_date: DatePattern = "{weekday} {day} {month} {year}"
+    short_date: DatePattern = "{day} {month} {year}"
     and_: str = Field(alias="and")
     territories: dict[str, str]
 
@@ -99,8 +125,8 @@ class OwnLanguage(Language):
         """A number in the marks of the language that lends them."""
         return decimal(value, self._lender)
 
-    def money(self, amount: float, currency: str) -> str:
-        """An amount with its currency; whole amounts without decimals."""
+    def money(self, amount: Decimal | int, currency: str) -> str:
+        """An amount with its currency: whole amounts without decimals, others with all it has."""
         return Language(self.tag, self._lender, self.script, self.country).money(amount, currency)
 
     def whole_date(self, day: date) -> str:

@@ -40,6 +40,8 @@ _WORD = re.compile(rf"{_LETTER}+(?:[-'\u2019\u00b7]{_LETTER}+)*")
 _NUMBER = re.compile(r"\d+(?:[.,:\u00a0\u202f]\d+)*")
 
 Better = Literal["lower", "higher"]
+Unit = Literal["words", "characters"]
+"""In what a text is counted: in characters where a language writes no spaces."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +87,8 @@ def _counted(formula: Callable[[Counts], float]) -> Callable[[Text], float]:
 class Measure:
     """A published measure: its name and version, how it scores, and the goal of a patient paper.
 
-    ``goal`` is our own where its source names none. ``error`` is the published standard error.
+    ``goal`` is our own where its source names none. ``error`` is the published standard error, and
+    nought where we know of none.
     """
 
     name: str
@@ -97,12 +100,16 @@ class Measure:
 
 @dataclass(frozen=True)
 class Score:
-    """What a measure says of a text; ``met`` is None when the text is too short to be judged."""
+    """What a measure says of a text; ``met`` is None when the text is too short to be judged.
+
+    ``size`` is the size of the sample in its ``unit``.
+    """
 
     measure: Measure
     value: float
     sentences: int
-    words: int
+    size: int
+    unit: Unit
     enough: bool
 
     @property
@@ -176,56 +183,78 @@ def prepare(paragraphs: Sequence[str], language: str) -> Text:
 
 def scores(text: Text) -> tuple[Score, ...]:
     """What the measures of its language say of a text; nothing where there is none."""
-    counts = count(text)
-    if not counts.words:
+    unit = _unit(text)
+    size = len(text.words) if unit == "words" else sum(map(_characters_in, text.sentences))
+    if not text.words:
         return ()
+    enough = size >= (SHORTEST if unit == "words" else _SHORTEST_CHARACTERS)
     return tuple(
-        Score(measure, measure.score(text), counts.sentences, counts.words, _enough(text, counts))
-        for measure in MEASURES.get(text.language, ())
+        Score(one, one.score(text), len(text.sentences), size, unit, enough)
+        for one in MEASURES.get(text.language, ())
     )
 
 
-def _enough(text: Text, counts: Counts) -> bool:
-    if text.language in _NO_SPACES:
-        return sum(map(len, text.sentences)) >= _SHORTEST_CHARACTERS
-    return counts.words >= SHORTEST
+@dataclass(frozen=True)
+class Piece:
+    """A sentence with its size in words or characters, or a paragraph with its sentences."""
+
+    text: str
+    size: int
 
 
 @dataclass(frozen=True)
 class Lengths:
     """How long sentences and words are, and which sentences and paragraphs are too long.
 
-    The unit of a sentence is the word, or the character where a language writes no spaces.
+    The unit of a sentence is the word, or the character where a language writes no spaces; there
+    ``mean_word`` is None. ``sentence`` and ``paragraph`` are the longest of all, None of no text.
     """
 
-    unit: Literal["words", "characters"]
+    unit: Unit
     mean_sentence: float
-    mean_word: float
-    long_sentences: tuple[str, ...]
-    long_paragraphs: tuple[str, ...]
+    mean_word: float | None
+    long_sentences: tuple[Piece, ...]
+    long_paragraphs: tuple[Piece, ...]
+    sentence: Piece | None
+    paragraph: Piece | None
 
 
 def lengths(text: Text) -> Lengths:
-    """The lengths of a text, in every language; those of a text without a word are nothing."""
-    spaced = text.language not in _NO_SPACES
-    sizes = [_size(sentence, spaced) for sentence in text.sentences]
-    most = MOST_WORDS if spaced else _MOST_CHARACTERS
+    """The lengths of a text, in every language; those of a text without a word are nothing.
+
+    A sentence goes on after a semicolon: it ends where a reader is told that it does (RL-02).
+    """
+    unit, size = _unit(text), _sizer(text)
+    sentences = [Piece(one, size(one)) for one in text.sentences]
+    paragraphs = [Piece(" ".join(one), len(one)) for one in text.paragraphs]
+    most = MOST_WORDS if unit == "words" else _MOST_CHARACTERS
     words = text.words
     return Lengths(
-        "words" if spaced else "characters",
-        sum(sizes) / max(len(sizes), 1),
-        sum(map(len, words)) / max(len(words), 1),
-        tuple(one for one, size in zip(text.sentences, sizes, strict=True) if size > most),
-        tuple(" ".join(one) for one in text.paragraphs if len(one) > MOST_SENTENCES),
+        unit,
+        sum(one.size for one in sentences) / max(len(sentences), 1),
+        sum(map(len, words)) / max(len(words), 1) if unit == "words" else None,
+        tuple(one for one in sentences if one.size > most),
+        tuple(one for one in paragraphs if one.size > MOST_SENTENCES),
+        max(sentences, key=_by_size, default=None),
+        max(paragraphs, key=_by_size, default=None),
     )
 
 
-def _size(sentence: str, spaced: bool) -> int:
-    # Between semicolons a reader rests as at the end of a sentence (SMOG counts them so too).
-    return max(_part_size(part, spaced) for part in re.split("[;\u061b；]", sentence))
+def _by_size(piece: Piece) -> int:
+    return piece.size
 
 
-def _part_size(part: str, spaced: bool) -> int:
-    if spaced:
-        return len(_WORD.findall(part)) + len(_NUMBER.findall(part))
-    return sum(char.isalnum() for char in part)
+def _unit(text: Text) -> Unit:
+    return "characters" if text.language in _NO_SPACES else "words"
+
+
+def _sizer(text: Text) -> Callable[[str], int]:
+    return _words_in if _unit(text) == "words" else _characters_in
+
+
+def _words_in(sentence: str) -> int:
+    return len(_WORD.findall(sentence)) + len(_NUMBER.findall(sentence))
+
+
+def _characters_in(sentence: str) -> int:
+    return sum(char.isalnum() for char in sentence)

@@ -2,7 +2,9 @@
 
 import re
 import tomllib
+from collections.abc import Iterable
 from datetime import date, time, timedelta
+from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -10,12 +12,23 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import phonenumbers
 from babel import Locale
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from babel.core import get_global
+from babel.numbers import get_currency_precision
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
 
 from plainleaf.errors import FactsProblem, SettingsProblem
 from plainleaf.language.locales import clean_name
+from plainleaf.language.marks import WEEK
+from plainleaf.language.matching import is_tag, tag_of
 
-WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _KEPT = 16
 """How many phone numbers are kept as they are written: a practice has few, on every letter."""
 _WHY = "Every paper carries these settings, so a wrong one would be printed many times."
@@ -31,7 +44,37 @@ def _clean(text: str) -> str:
     return cleaned
 
 
+def _tag(text: str) -> str:
+    """The tag of a language; also of one that only the office has, in a folder of its own."""
+    tag = tag_of(text) or (text if is_tag(text) else None)
+    if tag is None:
+        raise ValueError(f"{text[:40]!a} is no language that we know; write it as es or Spanish")
+    return tag
+
+
+def _exactly(amount: object) -> Decimal:
+    """A number of the file as it was written, without the noughts at its end."""
+    if isinstance(amount, bool) or not isinstance(amount, int | float | Decimal):
+        raise ValueError("it is no number")
+    exact = Decimal(str(amount))
+    if not exact.is_finite():
+        raise ValueError("it is no number")
+    # 35.50 and 35.5 are one amount, and a paper of either has the same code.
+    return Decimal(f"{exact.normalize():f}")
+
+
+def _in_use(currency: str) -> str:
+    rows: Iterable[Any] = get_global("territory_currencies").values()
+    if not any(
+        code == currency and not end and legal for row in rows for code, _, end, legal in row
+    ):
+        raise ValueError(f"'{currency}' is no currency that is in use; write it as USD or EUR")
+    return currency
+
+
 Line = Annotated[str, AfterValidator(_clean)]
+Tag = Annotated[str, AfterValidator(_tag)]
+Amount = Annotated[Decimal, BeforeValidator(_exactly)]
 Role = Literal["dentist", "hygienist", "assistant", "front desk", "practice manager"]
 
 
@@ -87,10 +130,21 @@ class Hours(_Settings):
 
 
 class Fee(_Settings):
-    """What the light look costs the patient."""
+    """What the light look costs the patient, exactly, in a currency that is in use (ISO 4217).
 
-    amount: float = Field(strict=True, ge=0, le=10_000)
-    currency: str = Field(pattern=r"^[A-Z]{3}$")
+    ``amount`` has no more decimals than the currency has.
+    """
+
+    amount: Amount = Field(ge=0, le=10_000_000)
+    currency: Annotated[str, AfterValidator(_in_use)]
+
+    @model_validator(mode="after")
+    def _decimals_exist(self) -> "Fee":
+        decimals = get_currency_precision(self.currency)
+        if self.amount != round(self.amount, decimals):
+            have = f"{decimals} decimals" if decimals else "no decimals"
+            raise ValueError(f"the amount {self.amount} cannot be paid: {self.currency} has {have}")
+        return self
 
 
 class Look(_Settings):
@@ -167,7 +221,7 @@ class LanguageHelp(_Settings):
     """
 
     confirmed: date
-    languages: tuple[str, ...] = Field(min_length=1)
+    languages: tuple[Tag, ...] = Field(min_length=1)
 
 
 class OwnCounts(_Settings):
@@ -202,7 +256,7 @@ class Practice(_Settings):
     name: Line
     country: str = Field(pattern=r"^[A-Z]{2}$")
     paper_size: Literal["letter", "a4"]
-    languages: tuple[str, ...] = Field(min_length=1)
+    languages: tuple[Tag, ...] = Field(min_length=1)
     address: Address
     phones: Phones
     hours: Hours

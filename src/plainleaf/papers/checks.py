@@ -11,7 +11,7 @@ from plainleaf.errors import PaperProblem
 from plainleaf.language.catalogs import has_digit
 from plainleaf.papers import content, forms, privacy, wording
 from plainleaf.papers.blocks import (
-    Blocks,
+    Block,
     Figure,
     Isolate,
     Moment,
@@ -21,6 +21,7 @@ from plainleaf.papers.blocks import (
     Text,
     flat,
     plain,
+    runs,
     walk,
     words_of,
 )
@@ -83,7 +84,7 @@ def _elements_present(subject: Subject) -> None:
     """CF RF PH CCI IPD CL PR: each part that the catalogue names is there and says something."""
     page, paper, found = subject.page, subject.paper, subject.parts
     for element in paper.elements:
-        if not re.search(r"\w", _below_heading(found.get(element.name, ()))):
+        if not any(map(_says_something, found.get(element.name, ()))):
             raise PaperProblem(
                 f"'{paper.id}' in '{page.language}' lacks the part '{element.name}'"
                 f" ({', '.join(element.rules)}).",
@@ -92,10 +93,11 @@ def _elements_present(subject: Subject) -> None:
             )
 
 
-def _below_heading(blocks: Blocks) -> str:
-    return "\n".join(
-        words_of(block.blocks if isinstance(block, Section) else (block,)) for block in blocks
-    )
+def _says_something(block: Block) -> bool:
+    """Whether there is a letter in a block, or below the heading of a section."""
+    inside = block.blocks if isinstance(block, Section) else (block,)
+    every = (run for one in walk(inside) for run in runs(one))
+    return any(re.search(r"\w", plain(run)) for run in every)
 
 
 def _every_number_traced(subject: Subject) -> None:

@@ -38,10 +38,12 @@ from plainleaf.papers.blocks import (
     Inline,
     Inlines,
     Labels,
+    Link,
     Page,
     Paragraph,
     PeopleChart,
     Section,
+    Strong,
     Table,
     Text,
     plain,
@@ -63,6 +65,8 @@ OLDEST_YEARS = 10
 _UNSPACED = ("Hans", "Hant", "Jpan")
 _SPACE_AFTER_STOP = re.compile(r"(?<=[\u3002\uff01\uff1f\uff1a\uff1b\uff0c\u3001])[ ]+")
 """Scripts that set no space after a full stop or a comma: templates part sentences by spaces."""
+
+_FIRST_STOP = re.compile(r"^\.(?!\.)")
 
 _WORDS: ContextVar[Catalog] = ContextVar("words")
 
@@ -86,7 +90,7 @@ def compose(
     reviewed = signed(order.paper.id, words, tables, signatures, templates)
     if order.paper.signed and not reviewed:
         _draft_allowed(order, words)
-    blocks = _cited_once(blocks)
+    blocks = tuple(_map_runs(block, _one_stop) for block in _cited_once(blocks))
     if words.language.script in _UNSPACED:
         blocks = tuple(_map_runs(block, _without_spaces) for block in blocks)
     if order.paper.shape == "form":
@@ -248,6 +252,19 @@ def _marks_after_sentences(run: Inlines) -> Inlines:
         else:
             found.append(inline)
     return tuple(found + waiting)
+
+
+def _one_stop(run: Inlines) -> Inlines:
+    """A value that ends with a full stop, such as a time in "p.m.", ends its sentence with it."""
+    found: list[Inline] = []
+    for inline in run:
+        if isinstance(inline, Strong | Link):
+            inline = replace(inline, inlines=_one_stop(inline.inlines))
+        elif isinstance(inline, Text) and found and plain((found[-1],)).endswith("."):
+            inline = Text(_FIRST_STOP.sub("", inline.text))
+        if inline != Text(""):
+            found.append(inline)
+    return tuple(found)
 
 
 def _without_spaces(run: Inlines) -> Inlines:

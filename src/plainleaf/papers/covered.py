@@ -155,6 +155,7 @@ def machinery() -> str:
     """A digest of what turns words into bytes: program, layouts, fonts, libraries."""
     house = Path(__file__).parents[1]
     files = [file for room in _ROOMS for file in (house / room).glob("*.py")]
+    files.append(house / "characters.py")
     files += [file for file in (paths.templates() / "print").rglob("*") if file.is_file()]
     files += paths.fonts().glob("*.[ot]tf")
     digest = hashlib.sha256()

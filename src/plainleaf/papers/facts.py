@@ -14,7 +14,8 @@ from markupsafe import Markup
 
 from plainleaf.language import findings, phrases
 from plainleaf.language.catalogs import Catalog
-from plainleaf.office.practice import WEEK, Practice, Staff
+from plainleaf.language.marks import WEEK
+from plainleaf.office.practice import Practice, Staff
 from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
 from plainleaf.papers import insets

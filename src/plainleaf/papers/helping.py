@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from plainleaf.language import phrases
-from plainleaf.language.catalogs import Catalog, catalog
+from plainleaf.language.catalogs import Catalog, available, catalog
 from plainleaf.language.locales import language
+from plainleaf.language.matching import lookup
 from plainleaf.papers import insets
 from plainleaf.papers.around import inlines_of
 from plainleaf.papers.blocks import Blocks, Break, Heading, Paragraph, Section, Strong, Text
@@ -33,7 +34,10 @@ def lines(order: Order) -> list[HelpLine]:
     """The offer in each language of the notice, else in each that the practice works in."""
     settings = order.practice.language_help
     tags = settings.languages if settings else order.practice.languages
-    return [_line(order, tag) for tag in tags] if _wanted(order) else []
+    if not _wanted(order):
+        return []
+    have = available(order.locales)
+    return [_line(order, lookup(tag, have) or tag) for tag in tags]
 
 
 def section(order: Order, words: Catalog) -> Blocks:

@@ -14,10 +14,8 @@ from functools import cache, cached_property, lru_cache
 from pathlib import Path
 
 from plainleaf import paths
+from plainleaf.characters import bare
 from plainleaf.errors import PaperProblem
-
-_MARKS = re.compile("[\u0300-\u036f\u0640\u064b-\u0655\u0670]")
-"""Accents, and the vowel marks and joining stroke of Arabic: people write with and without them."""
 
 LETTER = r"[\w\u0900-\u0903\u093a-\u094f\u0951-\u0957\u0962\u0963]"
 """A letter, or a sign that belongs to one: the vowel signs of Hindi are no letters in Unicode."""
@@ -41,8 +39,7 @@ def folded(text: str, language: str = "") -> str:
         return text.casefold()
     if language in _MARKS_MATTER:
         return unicodedata.normalize("NFC", text.casefold()).replace("\u2019", "'")
-    bare = _MARKS.sub("", unicodedata.normalize("NFD", text.casefold()))
-    return unicodedata.normalize("NFC", bare).replace("\u2019", "'")
+    return bare(text).replace("\u2019", "'")
 
 
 @dataclass(frozen=True)

@@ -74,7 +74,7 @@ class Subject:
     def words(self) -> str:
         """Our own words on the page, folded, a run a line; names and sources are left out."""
         alts = [block.alt for block in self.blocks if isinstance(block, Code | PeopleChart)]
-        return _folded([*map(_own, self.runs), *alts], self.page.language)
+        return _lines_folded([*map(_own, self.runs), *alts], self.page.language)
 
     @cached_property
     def inlines(self) -> tuple[Inline, ...]:
@@ -133,10 +133,10 @@ def own_words(blocks: Blocks, language: str) -> str:
         lines += (_own(flat(run)) for run in runs(block))
         if isinstance(block, Code | PeopleChart):
             lines.append(block.alt)
-    return _folded(lines, language)
+    return _lines_folded(lines, language)
 
 
-def _folded(lines: Iterable[str], language: str) -> str:
+def _lines_folded(lines: Iterable[str], language: str) -> str:
     return "\n".join(folded(line, language) for line in lines)
 
 
