@@ -379,7 +379,7 @@ def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Problem:
             "Machines of the post read only a part of the card, and words would be lost.",
             "Use shorter lines for the address, or send a letter.",
         )
-    if "could not be displayed" in text or "glyph" in text or "font" in text:
+    if "could not be displayed" in text:
         return LanguageProblem(
             f"A letter on '{pages[0].paper}' is in none of the fonts ({text}).",
             "It would print as an empty box.",
