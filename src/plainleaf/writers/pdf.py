@@ -41,7 +41,7 @@ _MANY_LETTERS = ((1400, 0), (1720, 1))
 _CLOSE = 3
 """The density that fuller papers mostly end with."""
 
-_MOST_LETTERS = {"letter": (1600, 1660, 1780, 1900), "a4": (1760, 1780, 1800, 2120)}
+_MOST_LETTERS = {"letter": (1800, 1900, 2170, 2170), "a4": (2000, 2130, 2320, 2320)}
 """At each density the letters on a page beyond which no paper of ours has ever fitted, in any of
 sixteen languages and with a little to spare: it is not tried with them."""
 
@@ -271,13 +271,15 @@ def _foot_lines(page: Page) -> int:
     """About how many lines the foot takes, a line more at worst.
 
     The code stands below the number of the page, so there are two lines where it is printed; in
-    large letters it has a line of its own.
+    large letters both have a line of their own, below the words of a form and else alone.
     """
+    if page.large_print and page.shape != "form":
+        return 1
     words = plain(page.foot)
     printed = bool(page.code) and page.code in words
     wide, size = (_FOOT_WIDTH, 1.0) if not page.large_print else (_LARGE_FOOT_WIDTH, 1.5)
     lines = ceil(size * sum(map(_width, words.removesuffix(page.code))) / wide)
-    return lines + printed if page.large_print else max(lines, 1 + printed)
+    return lines + 1 if page.large_print else max(lines, 1 + printed)
 
 
 def _width(char: str) -> float:
