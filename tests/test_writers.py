@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 
 import pypdfium2
 import pytest
+import typst
 import zxingcpp
 from docx import Document
 from hypothesis import given
@@ -101,6 +102,17 @@ def test_a_letter_that_no_font_has_stops_the_pdf(desk: Desk, visits: dict[str, V
     made = desk.page("reminder-card", renamed(visits["en"], "Ana \U00013080"), "en")
     with pytest.raises(Problem, match="none of the fonts"):
         write([made], "pdf")
+
+
+def test_a_fault_of_a_layout_is_not_told_as_a_letter_that_no_font_has(
+    desk: Desk, visits: dict[str, Visit]
+) -> None:
+    made = desk.page("reminder-card", visits["en"], "en")
+    with pytest.raises(typst.TypstError) as stopped:
+        pdf._compiler().compile(b'#panic("no such font size")')
+    problem = pdf._explained(stopped.value, [made])
+    assert isinstance(problem, OutputProblem)
+    assert "none of the fonts" not in str(problem)
 
 
 # ---- PDF -------------------------------------------------------------------------------------
@@ -219,7 +231,11 @@ def test_the_code_on_a_printed_page_is_read_again(
     read = [
         code.text
         for number in range(len(document))
-        for code in zxingcpp.read_barcodes(pixels(content, dots_per_inch, number))
+        for code in zxingcpp.read_barcodes(
+            # A reader of every kind finds one in the marks of a chart.
+            pixels(content, dots_per_inch, number),
+            zxingcpp.BarcodeFormat.QRCode,
+        )
     ]
     assert read == [desk.practice.links.website]
 
