@@ -3,6 +3,7 @@
 import os
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,20 @@ def findings(browser: webdriver.Chrome, axe: str, file: Path) -> list[str]:
     return [f"{one['id']}: {one['nodes'][0]['html'][:90]}" for one in result["violations"]]
 
 
+@contextmanager
+def on_a_telephone(browser: webdriver.Chrome) -> Iterator[None]:
+    """The browser with a screen of 390 pixels, which no window of it can be."""
+    screen = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", screen)
+    yield
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+def widest(browser: webdriver.Chrome) -> int:
+    found: int = browser.execute_script("return document.documentElement.scrollWidth")
+    return found
+
+
 @pytest.mark.parametrize("tag", LANGUAGES)
 @pytest.mark.parametrize("name", PAPERS)
 def test_axe_finds_nothing_and_no_page_is_wider_than_a_telephone(
@@ -66,12 +81,8 @@ def test_axe_finds_nothing_and_no_page_is_wider_than_a_telephone(
     file = tmp_path / "paper.html"
     file.write_bytes(write([desk.page(name, visits[tag], tag)], "html"))
     assert findings(browser, axe, file) == []
-    browser.set_window_size(500, 900)
-    wide, seen = browser.execute_script(
-        "return [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
-    )
-    browser.set_window_size(1000, 1400)
-    assert wide <= seen
+    with on_a_telephone(browser):
+        assert widest(browser) == 390
 
 
 @pytest.mark.parametrize(("tag", "beside"), [("es", "en"), ("ar", "en")])
@@ -96,14 +107,31 @@ def test_axe_finds_nothing_on_a_form_in_two_languages(
     first, second = browser.execute_script(where)
     assert (first[0] < second[0]) == (tag != "ar")
     assert first[1] == second[1]
-    browser.set_window_size(500, 900)
-    wide, seen = browser.execute_script(
-        "return [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
-    )
-    first, second = browser.execute_script(where)
-    browser.set_window_size(1000, 1400)
-    assert wide <= seen
+    with on_a_telephone(browser):
+        assert widest(browser) == 390
+        first, second = browser.execute_script(where)
     assert first[1] < second[1]
+
+
+@pytest.mark.parametrize("tag", ["en", "de", "ru", "ar"])
+def test_a_table_of_many_columns_is_a_list_on_a_telephone(
+    tag: str, desk: Desk, browser: webdriver.Chrome, axe: str, tmp_path: Path
+) -> None:
+    # Three columns of long words made the page wider than the screen.
+    file = tmp_path / "paper.html"
+    file.write_bytes(write([desk.page("options", None, tag)], "html"))
+    cell = (
+        "const cell = document.querySelector('table.many tbody td:nth-child(2)');"
+        "const head = getComputedStyle(cell, '::before').content;"
+        "return [cell.getBoundingClientRect().width, head.slice(1, -1), cell.dataset.head]"
+    )
+    with on_a_telephone(browser):
+        assert findings(browser, axe, file) == []
+        assert widest(browser) == 390
+        wide, shown, head = browser.execute_script(cell)
+        assert wide > 300
+        assert shown == head
+    assert browser.execute_script(cell)[1] != head
 
 
 def test_axe_does_find_a_page_without_language_and_title(

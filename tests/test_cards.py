@@ -11,15 +11,17 @@ import pytest
 import zxingcpp
 from PIL import Image, ImageChops, ImageOps
 
-from conftest import LANGUAGES, WEDNESDAY
+from conftest import LANGUAGES, WEDNESDAY, renamed
 from measuring import DPI, INCH, Box, crop, ink, marks, post, sheets, wallet
 from plainleaf.desk import Desk, write
+from plainleaf.desk.acts import demo_visit
 from plainleaf.desk.days import day
 from plainleaf.desk.reminders import remind
 from plainleaf.errors import FactsProblem, PaperProblem
 from plainleaf.office.visits import Visit
 from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
+from plainleaf.papers.catalogue import PAPERS
 
 SIZES = ("letter", "a4")
 TURNS = ("short edge", "long edge")
@@ -337,8 +339,18 @@ def test_an_address_is_at_least_8_points_and_stands_on_one_left_edge(
         assert max(edges) - min(edges) < 1, "letters have a little room of their own"
 
 
+@pytest.mark.parametrize("size", SIZES)
+def test_a_line_of_an_address_stands_on_one_line(
+    size: str, desk: Desk, visits: dict[str, Visit]
+) -> None:
+    visit = somebody(visits["en"], address=LONG)
+    back = pypdfium2.PdfDocument(write([backed(at_work(desk, size, "short edge"), visit)], "pdf"))
+    shown = back[1].get_textpage().get_text_bounded().splitlines()
+    assert [line for line in shown if line in LONG] == list(LONG)
+
+
 @pytest.mark.parametrize(
-    "address", [("Alder " * 120,), ("A" * 90, "Cedar Hollow"), tuple(["Alder " * 9] * 6)]
+    "address", [("Alder " * 120,), ("A" * 90, "Cedar Hollow"), tuple(["Alder " * 12] * 6)]
 )
 def test_an_address_that_does_not_fit_stops(
     address: tuple[str, ...], desk: Desk, visits: dict[str, Visit]
@@ -440,6 +452,32 @@ def test_a_wallet_card_says_when_and_whom_to_call_and_no_more(
     person = visits[tag].person
     assert person.called and (tag == "ar" or person.called in shown)
     assert person.name not in shown
+
+
+LONG_NAMES = {
+    "de": "Wilhelmina Featherstone",
+    "ar": "عبد الرحمن بن عبد العزيز الفيلالي",
+    "ja": "マキシミリアン・アレクサンダー",
+    "ko": "막시밀리안 알렉산더 폰베르크슈타인",
+    "hi": "विल्हेल्मिना फ़ेदरस्टोन",
+}
+
+
+@pytest.mark.parametrize(("tag", "large"), list(product(LONG_NAMES, (False, True))))
+def test_the_time_on_a_wallet_card_keeps_clear_of_the_sentence_below_it(
+    tag: str, large: bool, desk: Desk
+) -> None:
+    visit = demo_visit(PAPERS["appointment-card"], tag)
+    page = pypdfium2.PdfDocument(
+        write([desk.page("appointment-card", renamed(visit, LONG_NAMES[tag]), tag, large)], "pdf")
+    )[0]
+    text = page.get_textpage()
+    time = next(found for at in ("10:30", "9:15") if (found := text.search(at).get_next()))
+    _, bottom, _, top = text.get_charbox(time[0])
+    boxes = [text.get_charbox(place) for place in range(text.count_chars())]
+    next_line = (bottom + top) / 2 - 1.2 * (top - bottom)
+    lower = [box[3] for box in boxes if box[2] > box[0] and (box[1] + box[3]) / 2 < next_line]
+    assert bottom - max(lower) > 0.5 * 72 / INCH
 
 
 @pytest.mark.parametrize(("tag", "large"), list(product(LANGUAGES, (False, True))))

@@ -103,7 +103,7 @@ def harm(templates: Path, old: str, new: str) -> None:
             EvidenceProblem,
             "'nothing'",
         ),
-        ('positions("light-look")', 'positions("moon")', EvidenceProblem, "No expert position"),
+        ('positions("light-look",', 'positions("moon",', EvidenceProblem, "No expert position"),
         ("<box element=", "<blink element=", PaperProblem, "breaks"),
         ("{% endtrans %}</p>\n</box>", "{% endtrans %}</box>", PaperProblem, "breaks"),
         ("{% trans %}You wear", "{% trans %}<b>You</b> wear", PaperProblem, "<b> may not stand"),

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from docx import Document
+from docx.shared import Mm, Pt
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,12 +18,15 @@ from plainleaf.papers.blocks import (
     Block,
     Choices,
     Code,
+    Field,
+    Fields,
     Heading,
     Isolate,
     Labels,
     Link,
     Page,
     Paragraph,
+    Section,
     Strong,
     Text,
 )
@@ -154,3 +158,63 @@ def test_one_file_leaves_nothing_behind_for_the_next(desk: Desk, visits: dict[st
     alone = [write([one], "docx") for one in pages]
     write(pages, "docx")
     assert [write([one], "docx") for one in reversed(pages)] == alone[::-1]
+
+
+# ---- what stays together ---------------------------------------------------------------------
+
+
+def paragraphs(made: Page) -> list[Any]:
+    body = opened([made]).element.body
+    return [one for one in body.iter(f"{W}p") if "".join(one.itertext()).strip()]
+
+
+def is_kept(paragraph: Any) -> bool:
+    return paragraph.find(f"{W}pPr/{W}keepNext") is not None
+
+
+def test_what_is_signed_and_ticked_stays_on_the_page_of_its_words() -> None:
+    line = Field((Text("Signature"),), ())
+    made = bare(
+        Section(
+            "signature",
+            Heading((Text("Signature of the patient"),), 2),
+            (
+                Paragraph((Text("I have read this."),)),
+                Choices(((Text("Yes"),), (Text("No"),))),
+                Fields((line, Field((Text("Date"),), ()))),
+            ),
+        ),
+        Paragraph((Text("After"),)),
+    )
+    assert [is_kept(one) for one in paragraphs(made)[1:]] == [True] * 5 + [False] * 2
+
+
+def test_there_is_a_centimetre_for_each_line_to_write_on() -> None:
+    made = bare(Fields((Field((Text("Signature"),), ()), Field((Text("Name"),), (Text("A"),)))))
+    styles = opened([made]).styles
+    used = [one.style.name for one in opened([made]).paragraphs if one.text.strip()]
+    assert used[-2:] == ["Line to write on", "Field line"]
+    room = styles["Line to write on"].paragraph_format
+    assert room.space_before + room.space_after + Pt(12 * 1.15) >= Mm(9.5)
+
+
+def test_short_choices_stand_in_one_row() -> None:
+    choices = ((Text("Yes"),), (Text("No"),))
+    for in_row, count in ((True, 1), (False, 2)):
+        made = bare(Choices(choices, in_row))
+        rows = [one for one in paragraphs(made) if "\u2610" in "".join(one.itertext())]
+        assert len(rows) == count
+
+
+@pytest.mark.parametrize("tag", ["en", "ar"])
+def test_a_chart_and_a_code_stand_beside_their_words(
+    tag: str, desk: Desk, visits: dict[str, Visit]
+) -> None:
+    for large in (False, True):
+        document = opened([desk.page("introduction", visits[tag], tag, large)])
+        sides = [
+            [bool(cell._element.findall(f".//{W}drawing")) for cell in table.rows[0].cells]
+            for table in document.tables
+        ]
+        beside = [True, True] in sides and [False, True] in sides
+        assert beside != large

@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 
 import pypdfium2
 import pytest
+import typst
 import zxingcpp
 from docx import Document
 from hypothesis import given
@@ -21,6 +22,7 @@ from plainleaf.errors import OutputProblem, Problem
 from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import ChartPart, Fill, Page, PeopleChart, walk
 from plainleaf.writers import chart, html, pdf, qr
+from plainleaf.writers.text import WIDTH, width, wrapped
 
 W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 
@@ -100,6 +102,17 @@ def test_a_letter_that_no_font_has_stops_the_pdf(desk: Desk, visits: dict[str, V
     made = desk.page("reminder-card", renamed(visits["en"], "Ana \U00013080"), "en")
     with pytest.raises(Problem, match="none of the fonts"):
         write([made], "pdf")
+
+
+def test_a_fault_of_a_layout_is_not_told_as_a_letter_that_no_font_has(
+    desk: Desk, visits: dict[str, Visit]
+) -> None:
+    made = desk.page("reminder-card", visits["en"], "en")
+    with pytest.raises(typst.TypstError) as stopped:
+        pdf._compiler().compile(b'#panic("no such font size")')
+    problem = pdf._explained(stopped.value, [made])
+    assert isinstance(problem, OutputProblem)
+    assert "none of the fonts" not in str(problem)
 
 
 # ---- PDF -------------------------------------------------------------------------------------
@@ -218,7 +231,11 @@ def test_the_code_on_a_printed_page_is_read_again(
     read = [
         code.text
         for number in range(len(document))
-        for code in zxingcpp.read_barcodes(pixels(content, dots_per_inch, number))
+        for code in zxingcpp.read_barcodes(
+            # A reader of every kind finds one in the marks of a chart.
+            pixels(content, dots_per_inch, number),
+            zxingcpp.BarcodeFormat.QRCode,
+        )
     ]
     assert read == [desk.practice.links.website]
 
@@ -313,9 +330,9 @@ def test_the_chart_is_in_every_format_with_its_words(
 
 ORDERS = {
     f"{W}pPr": "pStyle keepNext keepLines numPr pBdr shd tabs bidi spacing ind jc outlineLvl rPr",
-    f"{W}rPr": "rStyle rFonts b bCs color sz szCs u rtl lang",
+    f"{W}rPr": "rStyle rFonts b bCs color position sz szCs u rtl lang",
     f"{W}sectPr": "headerReference footerReference type pgSz pgMar pgNumType bidi",
-    f"{W}tblPr": "tblStyle bidiVisual tblW jc tblLayout tblLook",
+    f"{W}tblPr": "tblStyle bidiVisual tblW jc tblInd tblLayout tblLook",
 }
 
 
@@ -468,3 +485,34 @@ def test_each_person_on_a_list_is_set_as_roomily_as_their_own_paper_allows(
     assert len(pypdfium2.PdfDocument(write(pages, "pdf"))) == sum(alone)
     first = pixels(write(pages, "pdf"), 50).convert("L").tobytes()
     assert first == pixels(write(pages[:1], "pdf"), 50).convert("L").tobytes()
+
+
+# ---- text ------------------------------------------------------------------------------------
+
+
+def test_wide_letters_count_twice_and_no_line_starts_with_a_full_stop() -> None:
+    assert width("がん 1") == 6
+    assert width("e\u0301\u2068") == 1
+    told = "光を使ってお口を見る。" * 5
+    lines = list(wrapped(told, 23))
+    assert "".join(lines) == told
+    assert all(width(line) <= 23 for line in lines)
+    assert not any(line.startswith("。") for line in lines)
+    # Korean lines end between words, and so do those of Latin letters.
+    assert list(wrapped("다시 봅니다 우리는", 11)) == ["다시 봅니다", "우리는"]
+    assert list(wrapped("a long-winded sentence", 12)) == ["a", "long-winded", "sentence"]
+
+
+@pytest.mark.parametrize("tag", ["en", "ja", "zh-Hans", "ko"])
+def test_lines_and_rules_of_text_fit_their_letters(tag: str, desk: Desk) -> None:
+    lines = write([desk.page("introduction", None, tag)], "txt").decode().splitlines()
+    links = [line for line in lines if "https://" in line]
+    assert all(width(line) <= WIDTH for line in lines if line not in links)
+    rules = [at for at, line in enumerate(lines) if line and not line.strip("=-")]
+    assert len(rules) > 10
+    assert all(width(lines[at]) == width(lines[at - 1]) for at in rules)
+
+
+def test_text_says_what_the_address_of_a_code_opens(desk: Desk) -> None:
+    page = desk.page("introduction", None, "en")
+    assert "\nOur web page\nhttps://www.example.org/juniper\n" in write([page], "txt").decode()

@@ -161,7 +161,7 @@ def _own(blocks: Blocks) -> Iterator[Block]:
 def _runs(block: Block, language: str) -> tuple[Inlines, ...]:
     if isinstance(block, Paragraph):
         foreign = block.language not in ("", language)
-        return () if foreign or block.role in ("notice", "signed") else (block.inlines,)
+        return () if foreign or block.role not in ("body", "offer") else (block.inlines,)
     if isinstance(block, Bullets):
         return block.items
     return block.choices if isinstance(block, Choices) else ()

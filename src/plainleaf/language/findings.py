@@ -5,7 +5,7 @@ from plainleaf.language.messages import N_, NC_, NN_, Counted, OneOf, Phrase
 urgency = OneOf(
     {
         "routine": N_("Routine."),
-        "prompt": N_("Soon."),
+        "prompt": N_("As soon as you can."),
         "urgent": N_("Urgent."),
     }
 )

@@ -184,7 +184,7 @@ def weeks_or_days(words: Catalog, first: int, last: int) -> tuple[str, int, int]
 name_and_role = Phrase(N_("%(name)s, %(role)s"), ("name", "role"))
 """Somebody's name and what they do."""
 
-quoted_in = Phrase(N_("quoted in:"))
+quoted_in = Phrase(N_("Read as quoted in:"))
 """What stands before the source in which a value was seen quoted."""
 
 draft_notice = Phrase(
@@ -213,7 +213,7 @@ foot_words = OneOf(
     {
         "version": N_("version"),
         "made_on": N_("made on"),
-        "review": N_("form valid until"),
+        "review": N_("use until"),
         "patient": N_("patient"),
     }
 )

@@ -56,14 +56,15 @@ def _short_reference(source: Source) -> str:
 
 
 def foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlines:
-    """The last line of every page: the paper, its version, its days, the patient, its code."""
+    """The last line of every page: the paper, its day, its code.
+
+    A form also has its version and language, the day until which it may be used, and the patient.
+    """
     tongue = words.language
+    form = order.paper.shape == "form"
     parts: list[Inlines] = [
         (Text(phrases.short_name(words, order.paper.id)),),
-        (
-            Text(f"{phrases.foot_words(words, 'version')} "),
-            Isolate(f"{order.paper.version} ({tongue.tag})", "ltr", "", "practice"),
-        ),
+        *([_version(order, words)] if form else []),
         inlines_of(
             Markup("{} {}").format(
                 phrases.foot_words(words, "made_on"),
@@ -71,7 +72,7 @@ def foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlin
             )
         ),
     ]
-    if order.paper.shape == "form":
+    if form:
         day = min([order.paper.review_by, *([citations.review_by()] if citations.cited else [])])
         due = insets.moment(tongue.brief_date(day), day.isoformat())
         parts.append(inlines_of(Markup("{} {}").format(phrases.foot_words(words, "review"), due)))
@@ -89,6 +90,12 @@ def foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlin
     for part in parts:
         joined += [*((Text(" · "),) if joined else ()), *part]
     return tuple(joined)
+
+
+def _version(order: Order, words: Catalog) -> Inlines:
+    version = f"{order.paper.version} ({words.language.tag})"
+    name = Text(f"{phrases.foot_words(words, 'version')} ")
+    return (name, Isolate(version, "ltr", "", "practice"))
 
 
 def _way(text: str) -> Direction:

@@ -215,7 +215,7 @@ class _Joiner:
             case Box(), Box():
                 return Box(first.element, self.blocks(first.blocks, second.blocks))
             case Choices(), Choices():
-                return Choices(self._labels(first.choices, second.choices))
+                return Choices(self._labels(first.choices, second.choices), first.in_row)
             case Fields(), Fields():
                 pairs = zip(first.fields, second.fields, strict=True)
                 return Fields(tuple(self._field(one, other) for one, other in pairs))

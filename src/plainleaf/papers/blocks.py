@@ -7,10 +7,11 @@ or an ``Isolate`` (a value from the practice or the visit), never in a bare ``Te
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import Literal, TypeAlias
 
 Direction = Literal["ltr", "rtl", "auto"]
-ParagraphRole = Literal["body", "offer", "signed", "notice"]
+ParagraphRole = Literal["body", "offer", "signed", "notice", "date", "closing"]
 
 _RTL = frozenset(("R", "AL"))
 
@@ -122,7 +123,10 @@ class Heading:
 
 @dataclass(frozen=True)
 class Paragraph:
-    """A paragraph. ``role`` is ``body``, ``offer`` (larger), ``signed`` or ``notice``."""
+    """A paragraph. ``role`` is ``body``, ``offer`` (larger) or ``notice``, or a part of a letter.
+
+    Those are ``date``, ``closing`` (room for a pen follows) and ``signed`` (who signs it).
+    """
 
     inlines: Inlines
     role: ParagraphRole = "body"
@@ -176,9 +180,10 @@ class Fields:
 
 @dataclass(frozen=True)
 class Choices:
-    """Boxes to tick: the same size, none of them ticked."""
+    """Boxes to tick: the same size, none of them ticked; short ones may stand in one row."""
 
     choices: tuple[Inlines, ...]
+    in_row: bool = False
 
 
 @dataclass(frozen=True)
@@ -407,6 +412,11 @@ def spelled(inlines: Iterable[Inline]) -> str:
 def in_lines(lines: tuple[Inlines, ...]) -> Inlines:
     """Several lines as one run, with a line end between two of them."""
     return tuple(inline for line in lines for inline in (Break(), *line))[1:]
+
+
+def first_line(inlines: Inlines) -> Inlines:
+    """A run up to its first line end."""
+    return tuple(takewhile(lambda one: not isinstance(one, Break), inlines))
 
 
 def is_rtl(text: str) -> bool:

@@ -217,8 +217,8 @@ def _values(order: Order, words: Catalog, citations: Citations) -> dict[str, Cal
     oldest = order.today.year - OLDEST_YEARS
     today = words.language.short_date(order.today)
 
-    def positions(topic: str) -> list[Stance]:
-        return stances(citations.tables, topic, country, words, citations)
+    def positions(*topics: str, own: str = "") -> list[Stance]:
+        return stances(topics, own, country, words, citations)
 
     def current() -> bool:
         return bool(citations.cited) and citations.review_by() >= order.today

@@ -49,6 +49,7 @@ Element = ElementTree.Element
 _ATTRIBUTES = {
     "p": {"role", "lang", "dir"},
     "td": {"element"},
+    "choices": {"row"},
     "box": {"element"},
     "section": {"element"},
     "code": {"payload", "alt"},
@@ -102,7 +103,9 @@ class _Reader:
             "ol": self._bullets,
             "table": self._table,
             "fields": self._fields,
-            "choices": lambda e: Choices(tuple(map(self._run, self._children(e, "choice")))),
+            "choices": lambda e: Choices(
+                tuple(map(self._run, self._children(e, "choice"))), e.get("row", "") == "yes"
+            ),
             "box": lambda e: Box(self._needed(e, "element"), self.blocks(e)),
             "section": self._section,
             "chart": self._chart,

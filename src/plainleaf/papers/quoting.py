@@ -306,9 +306,24 @@ class Stance:
 
 
 def stances(
-    tables: Tables, topic: str, country: str, words: Catalog, citations: Citations
+    topics: tuple[str, ...], own: str, country: str, words: Catalog, citations: Citations
 ) -> list[Stance]:
-    """The positions in force on a topic. Raises EvidenceProblem when there is none."""
+    """The positions in force on some topics, those of the practice's own country first.
+
+    A country that has none on ``topics`` is heard on the topic ``own``. Raises EvidenceProblem when
+    there is none on one of ``topics``.
+    """
+    tables = citations.tables
+    found = [one for topic in topics for one in _on(tables, topic, country)]
+    if own and not any(country in one.places for one in found):
+        found += [one for one in tables.positions_on(own, country) if country in one.places]
+    # A stable sort: what the table puts first stays first on either side.
+    found.sort(key=lambda one: country not in one.places)
+    citations.positions += found
+    return [Stance(position, words, citations) for position in found]
+
+
+def _on(tables: Tables, topic: str, country: str) -> list[Position]:
     found = tables.positions_on(topic, country)
     if not found:
         raise EvidenceProblem(
@@ -316,5 +331,4 @@ def stances(
             "A paper must say what expert panels advise, also when they advise against.",
             "Add one to positions.toml, or mark one as valid elsewhere.",
         )
-    citations.positions += found
-    return [Stance(position, words, citations) for position in found]
+    return found

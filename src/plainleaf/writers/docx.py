@@ -33,9 +33,11 @@ from plainleaf.papers.blocks import (
     Table,
     Text,
     codes_of,
+    first_line,
     in_lines,
     inner_blocks,
     is_rtl,
+    walk,
 )
 from plainleaf.writers import chart, qr, wordml
 from plainleaf.writers.wordfile import WordFile
@@ -43,13 +45,19 @@ from plainleaf.writers.wordfile import WordFile
 _PAPER = {"letter": (Mm(215.9), Mm(279.4)), "a4": (Mm(210), Mm(297))}
 _CARD = {"letter": (Mm(139.7), Mm(106.68)), "a4": (Mm(148.5), Mm(105))}
 _WALLET = (Mm(85.6), Mm(53.98))
-_STYLES = {"body": "", "offer": "Offer", "signed": "", "notice": "Notice"}
+_STYLES = dict.fromkeys(("body", "date", "signed"), "")
+_STYLES |= {"offer": "Offer", "closing": "Closing", "notice": "Notice"}
 """The id of the style for each role of a paragraph; empty for the one that holds anyway."""
 _BOXED = dict.fromkeys(_STYLES, "Key")
 _LTR_MARK, _RTL_MARK = "\u200e", "\u200f"
 _LATIN = re.compile(f"[A-Za-z{_LTR_MARK}]")
 _LARGE = 1.5
 _SMALL = 10 / 12
+_BOX = 36
+"""The size of a box to tick, in half points."""
+_SHORT = 6
+"""How many paragraphs or points of a list a section may have to stand on one page."""
+_CHART = Mm(44)
 _BULLETS = 1
 """The id of the template's list with bullets."""
 
@@ -150,6 +158,15 @@ def _lines(inlines: Inlines) -> list[Inlines]:
     return [tuple(line) for line in lines if line]
 
 
+def _short(blocks: Blocks) -> bool:
+    """Whether there are few blocks, and none that may be long."""
+    return len(blocks) <= _SHORT and all(
+        isinstance(one, Heading | Paragraph | Code)
+        or (isinstance(one, Bullets) and len(one.items) <= _SHORT)
+        for one in blocks
+    )
+
+
 class _Writer:
     """Turns one page into WordprocessingML for a place so many twips wide."""
 
@@ -230,7 +247,7 @@ class _Writer:
     def _block(self, block: Block) -> str:
         match block:
             case Section():
-                return self.blocks(inner_blocks(block))
+                return self._section(block)
             case Heading():
                 return self._heading(block)
             case Paragraph():
@@ -250,6 +267,25 @@ class _Writer:
             case Box():
                 return self._box(block)
         raise AssertionError(block)
+
+    def _section(self, block: Section) -> str:
+        """A section on one page, all but long ones; what is written on never leaves its words."""
+        inside = inner_blocks(block)
+        if isinstance(inside[-1], Code) and self.page.shape != "card" and not self.narrow:
+            return self._before_code(inside[:-1], inside[-1])
+        written = any(isinstance(one, Fields | Choices) for one in walk(inside))
+        if not written and (self.page.large_print or not _short(inside)):
+            return self.blocks(inside)
+        with self._kept():
+            first = self.blocks(inside[:-1])
+        return first + self.blocks(inside[-1:])
+
+    @contextmanager
+    def _kept(self, keep: bool = True) -> Iterator[None]:
+        """Paragraphs that stay on the page of the next one."""
+        before, self.keep = self.keep, keep
+        yield
+        self.keep = before
 
     def _heading(self, block: Heading) -> str:
         number = (Text(f"{block.number}  "),) if block.number else ()
@@ -273,13 +309,12 @@ class _Writer:
         first_side, second_side = (self._inside(round(self.width / 2)) for _ in "12")
         second_side.language, second_side.rtl = block.language, block.direction == "rtl"
         sides = ((first_side, block.first), (second_side, block.second))
-        cells = []
-        for writer, blocks in sides:
-            writer.keep = keep
-            cells.append(wordml.cell(writer.blocks(blocks), writer.width))
-        columns = [writer.width for writer, _ in sides]
-        table = wordml.table(columns, wordml.row("".join(cells)), mirrored=self.rtl)
-        return table + wordml.thin(keep)
+        first_side.keep = second_side.keep = keep
+        with self._kept(keep):
+            return self._columns(*((one.blocks(blocks), one.width) for one, blocks in sides))
+
+    def _columns(self, *columns: tuple[str, int]) -> str:
+        return wordml.columns(columns, mirrored=self.rtl) + wordml.thin(self.keep)
 
     def _inside(self, width: int) -> "_Writer":
         """A writer into a cell that goes on in the same language and styles."""
@@ -303,13 +338,21 @@ class _Writer:
 
     def _bullets(self, block: Bullets) -> str:
         item = self.file.restarted_list() if block.ordered else _BULLETS
+        last = len(block.items) - 1
         return "".join(
-            self._set(self._inlines(one), "ListParagraph", item=item) for one in block.items
+            self._set(
+                self._inlines(one),
+                "ListParagraph",
+                item=item,
+                keep=len(block.items) <= _SHORT and at < last,
+            )
+            for at, one in enumerate(block.items)
         )
 
     def _table(self, block: Table) -> str:
         width = round(self.width / len(block.header))
         inside = self._inside(width)
+        inside.spacing = wordml.mark("spacing", after=0)
         head = (
             wordml.cell(inside._paragraph((Strong(run),)), width, "10 1F5745")
             for run in block.header
@@ -332,30 +375,55 @@ class _Writer:
             if not one.value:
                 words += self._run("\t\t")
             tabs = wordml.tab_stops(value) if one.value else wordml.tab_stops(value, line)
+            style = "FieldLine" if one.value else "WriteLine"
             keep = one is not block.fields[-1]
-            told.append(self._set(words, "FieldLine", tabs=tabs, keep=keep))
+            told.append(self._set(words, style, tabs=tabs, keep=keep))
         return "".join(told)
 
     def _choices(self, block: Choices) -> str:
-        box = wordml.tick_box(self.page.labels.tick_box)
-        return "".join(
-            self._set(box + self._inlines((Text("  "), *choice)), "Choice")
-            for choice in block.choices
-        )
+        box = wordml.tick_box(self.page.labels.tick_box, round(_BOX * _factor(self.page)))
+        told = [box + self._inlines((Text("  "), *choice)) for choice in block.choices]
+        if block.in_row and not any(isinstance(one, Break) for run in block.choices for one in run):
+            tabs = wordml.tab_stops(*(("start", 2400 * at, "none") for at in range(1, len(told))))
+            return self._set(self._run("\t").join(told), "Choice", tabs=tabs)
+        last = len(told) - 1
+        return "".join(self._set(one, "Choice", keep=at < last) for at, one in enumerate(told))
 
     def _code(self, block: Code) -> str:
-        pixels = qr.png_picture(block.payload)
-        words = self._drawing(qr.svg(block.payload), pixels, block.alt, Mm(22))
+        words = self._code_drawing(block)
         if block.caption and self.page.shape != "card":
             words += self._inlines((Text("  "), *block.caption))
         return self._set(words)
 
+    def _code_drawing(self, block: Code) -> str:
+        pixels = qr.png_picture(block.payload)
+        return self._drawing(qr.svg(block.payload), pixels, block.alt, Mm(22))
+
+    def _before_code(self, blocks: Blocks, code: Code) -> str:
+        """Blocks, and at their side a code with what it opens below it."""
+        room = Mm(58).twips
+        words, side = self._inside(self.width - room), self._inside(room)
+        words.keep = True
+        side.spacing = wordml.mark("spacing", after=0)
+        # The address that it opens stands in the letterhead too.
+        caption = side._paragraph(first_line(code.caption)) if code.caption else ""
+        told = side._set(side._code_drawing(code), keep=bool(caption)) + caption
+        return self._columns((words.blocks(blocks), words.width), (told, room))
+
     def _chart(self, block: PeopleChart) -> str:
-        told = [self._set(self._chart_drawing(chart.svg(block), block.alt, Mm(52)))]
+        picture = self._set(self._chart_drawing(chart.svg(block), block.alt, _CHART))
+        if self.narrow:
+            return picture + self._legend(block)
+        room = Mm(50).twips
+        words = self._inside(self.width - room)
+        return self._columns((picture, room), (words._legend(block), words.width))
+
+    def _legend(self, block: PeopleChart) -> str:
+        told = ""
         for part in block.parts:
             key = self._chart_drawing(chart.key(part.fill), "", Mm(3.6))
-            told.append(self._set(key + self._inlines((Text("  "), *part.label)), "Choice"))
-        return "".join(told)
+            told += self._set(key + self._inlines((Text("  "), *part.label)), "Choice")
+        return told
 
     def _chart_drawing(self, drawing: str, alt: str, width: int) -> str:
         pixels = chart.png(drawing, round(width / Pt(1)))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from html import escape
+from itertools import repeat
 
 from plainleaf import paths
 from plainleaf.papers.blocks import (
@@ -11,6 +12,7 @@ from plainleaf.papers.blocks import (
     Box,
     Break,
     Bullets,
+    Cell,
     Choices,
     Cite,
     Code,
@@ -34,8 +36,14 @@ from plainleaf.papers.blocks import (
     Text,
     codes_of,
     in_lines,
+    plain,
 )
 from plainleaf.writers import chart, qr
+
+_ROLES = (
+    ' class="many" role="table"',
+    *(f' role="{role}"' for role in ("row", "cell", "columnheader", "rowgroup")),
+)
 
 
 def write(pages: Sequence[Page]) -> bytes:
@@ -137,12 +145,26 @@ class _Writer:
         return f"<p{role}{lang}{way}>{self._run(block.inlines)}</p>"
 
     def _table(self, block: Table) -> str:
-        head = "".join(f'<th scope="col">{self._run(run)}</th>' for run in block.header)
+        """A table; one of many columns becomes a list of its cells where a screen is narrow.
+
+        Roles are told, since a browser forgets them when the layout is no table's; each cell keeps
+        the head of its column.
+        """
+        many = len(block.header) > 2
+        kind, row, cell, heads, group = _ROLES if many else ("",) * 5
+        head = "".join(f'<th scope="col"{heads}>{self._run(run)}</th>' for run in block.header)
+        names = [f' data-head="{escape(plain(run))}"' if many else "" for run in block.header]
         rows = "\n".join(
-            "<tr>" + "".join(f"<td>{self._blocks(cell.blocks)}</td>" for cell in row) + "</tr>"
-            for row in block.rows
+            f"<tr{row}>{''.join(map(self._cell, cells, names, repeat(cell)))}</tr>"
+            for cells in block.rows
         )
-        return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>"
+        return (
+            f"<table{kind}>\n<thead{group}><tr{row}>{head}</tr></thead>\n"
+            f"<tbody{group}>\n{rows}\n</tbody>\n</table>"
+        )
+
+    def _cell(self, cell: Cell, name: str, role: str) -> str:
+        return f"<td{role}{name}>{self._blocks(cell.blocks)}</td>"
 
     def _fields(self, block: Fields) -> str:
         blank = f'<span class="line">{self._hidden(self.page.labels.empty_line)}</span>'
@@ -156,7 +178,8 @@ class _Writer:
     def _choices(self, block: Choices) -> str:
         box = f'<span class="tick">{self._hidden(self.page.labels.tick_box)}</span>'
         items = "".join(f"<li>{box} {self._run(choice)}</li>" for choice in block.choices)
-        return f'<ul class="choices">{items}</ul>'
+        kind = "choices row" if block.in_row else "choices"
+        return f'<ul class="{kind}">{items}</ul>'
 
     def _code(self, block: Code) -> str:
         picture = qr.svg(block.payload).replace(

@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import is_dataclass
+from dataclasses import dataclass, is_dataclass
 from datetime import UTC, datetime
 from functools import cache, partial
 from math import ceil
@@ -31,8 +31,9 @@ from plainleaf.writers import chart, envelope, qr
 Document: TypeAlias = dict[str, Any]
 Made = TypeVar("Made")
 
-_DENSITIES = 6
-"""How many steps from roomy to close the layout knows (``densities`` in sheet.typ)."""
+_DENSITIES = 7
+_LARGE_DENSITIES = 3
+"""How many steps from roomy to close the layout knows (``densities``, ``large`` in sheet.typ)."""
 
 _MANY_LETTERS = ((1400, 0), (1720, 1))
 """So many letters on each page of a paper, and the density that it mostly ends with."""
@@ -40,7 +41,7 @@ _MANY_LETTERS = ((1400, 0), (1720, 1))
 _CLOSE = 3
 """The density that fuller papers mostly end with."""
 
-_MOST_LETTERS = {"letter": (1600, 1660, 1780, 1900), "a4": (1760, 1780, 1800, 2120)}
+_MOST_LETTERS = {"letter": (1800, 1900, 2170, 2170), "a4": (2000, 2130, 2320, 2320)}
 """At each density the letters on a page beyond which no paper of ours has ever fitted, in any of
 sixteen languages and with a little to spare: it is not tried with them."""
 
@@ -48,7 +49,23 @@ _FOOT_WIDTH = 138
 _LARGE_FOOT_WIDTH = 158
 """Millimetres that the foot has: beside the number of the page, and alone in large letters."""
 
-_TOO_LONG = re.compile(r"too long: (\d+)")
+_STOPPED = re.compile(r"(?:too long|straggling): (\d+)(?:, (\d+))?")
+
+_UNTRIED: Document = {"closeness": 0, "limited": True, "drawn-in": True}
+"""How a page is set before anything was tried: how closely; whether it must keep its sheets; and
+whether its last sheet must not be half empty."""
+
+
+@dataclass(frozen=True)
+class _Stop:
+    """The layout stopped at the page of this place in its file.
+
+    It would have filled so many sides, the last of them badly; 0 when they were too many.
+    """
+
+    number: int
+    sides: int
+
 
 _REMEMBERED = 12
 """More compilations than the typesetter keeps (ten, measured by the memory of a process)."""
@@ -95,71 +112,107 @@ def _fitted(pages: Sequence[Page], render: Callable[[Document], Made]) -> Made:
     _fonts_installed(pages)
     document = _document(pages)
     if len(pages) == 1:
-        return _roomiest(pages, document, render)[1]
-    levels: dict[tuple[object, ...], int] = {}
+        return _roomiest(pages, document, render)
+    settled: dict[tuple[object, ...], Document] = {}
     for page, data in zip(pages, document["pages"], strict=True):
         kind = (page.paper, page.language, page.paper_size, page.large_print, bool(page.address))
-        if kind not in levels:
-            alone = {**document, "pages": [data]}
-            levels[kind] = _roomiest([page], alone, partial(_pdf, [page]))[0]
-        data["closeness"] = levels[kind]
+        if kind not in settled:
+            settled[kind] = _settled_alone(page, document, data)
+        data.update(settled[kind])
     try:
-        return _loosened(pages, document, render)
+        return _together(pages, document, render)
     finally:
         _forget()
 
 
-def _loosened(
+def _settled_alone(page: Page, document: Document, data: Document) -> Document:
+    """How one page is set when it is set alone: its values of ``_UNTRIED``."""
+    data.update(_UNTRIED)
+    _roomiest([page], {**document, "pages": [data]}, partial(_pdf, [page]))
+    return {name: data[name] for name in _UNTRIED}
+
+
+def _together(
     pages: Sequence[Page], document: Document, render: Callable[[Document], Made]
 ) -> Made:
+    """All pages; one that fills its sheets otherwise than the first of its kind is tried alone."""
+    tried: set[int] = set()
     while True:
-        try:
-            return render(document)
-        except typst.TypstError as error:
-            if not (found := _TOO_LONG.search(str(error))):
-                raise _explained(error, pages) from error
-            page = document["pages"][int(found[1])]
-            page["closeness"] += 1
-            if page["closeness"] >= _DENSITIES:
-                page.update(closeness=0, limited=False)
+        made = _tried(pages, document, render)
+        if not isinstance(made, _Stop):
+            return made
+        data = document["pages"][made.number]
+        if made.number in tried:
+            data["limited"] = False
+        else:
+            tried.add(made.number)
+            _settled_alone(pages[made.number], document, data)
 
 
 def _roomiest(
     pages: Sequence[Page], document: Document, render: Callable[[Document], Made]
-) -> tuple[int, Made]:
-    """The roomiest density that keeps one page on its sheets, found step by step, and the result.
+) -> Made:
+    """One page at the roomiest density that keeps it on its sheets, found step by step.
 
-    Only the page itself says where to begin: what was set before must not change its bytes.
+    A last sheet that would be half empty is drawn in if any density can do that. Only the page
+    itself says where to begin: what was set before must not change its bytes.
     """
-    page = document["pages"][0]
+    data = document["pages"][0]
     best: tuple[int, Made] | None = None
+    straggled = False
     floor, level = _first_guess(pages[0])
-    while level < _DENSITIES:
-        page["closeness"] = level
-        try:
-            best = level, render(document)
-        except typst.TypstError as error:
-            if not _TOO_LONG.search(str(error)):
-                raise _explained(error, pages) from error
-            if best:
-                return best
-            floor = level = level + 1
-            continue
-        if level == floor:
-            return best
-        level -= 1
-    page.update(closeness=0, limited=False)
-    return 0, render(document)
+    while level < _densities(pages[0]):
+        data["closeness"] = level
+        made = _tried(pages, document, render)
+        if not isinstance(made, _Stop):
+            best = level, made
+            if level == floor:
+                break
+            level -= 1
+        elif best:
+            break
+        else:
+            straggled = straggled or made.sides > 1
+            floor = level = max(level + 1, _floor(pages[0], made.sides - 1))
+    if best:
+        data["closeness"] = best[0]
+        return best[1]
+    data.update({"drawn-in": False} if straggled else {"closeness": 0, "limited": False})
+    return _roomiest(pages, document, render) if straggled else render(document)
+
+
+def _tried(
+    pages: Sequence[Page], document: Document, render: Callable[[Document], Made]
+) -> "Made | _Stop":
+    """What was made, or why the layout stopped."""
+    try:
+        return render(document)
+    except typst.TypstError as error:
+        if found := _STOPPED.search(str(error)):
+            return _Stop(int(found[1]), int(found[2] or 0))
+        raise _explained(error, pages) from error
 
 
 def _first_guess(page: Page) -> tuple[int, int]:
     """The roomiest density worth a try, and where to begin: fuller pages are set closer."""
-    if page.large_print:
+    if page.large_print or not page.most_pages:
         return 0, 0
-    letters = len(words_of(page.blocks)) / page.most_pages if page.most_pages else 0
+    letters = len(words_of(page.blocks)) / page.most_pages
     level = next((level for most, level in _MANY_LETTERS if letters <= most), _CLOSE)
-    floor = sum(letters > most for most in _MOST_LETTERS[page.paper_size])
+    floor = _floor(page, page.most_pages)
     return floor, max(floor, level)
+
+
+def _floor(page: Page, sides: int) -> int:
+    """The roomiest density that may fit a page on so many sides."""
+    if page.large_print or sides < 1:
+        return 0
+    letters = len(words_of(page.blocks)) / sides
+    return sum(letters > most for most in _MOST_LETTERS[page.paper_size])
+
+
+def _densities(page: Page) -> int:
+    return _LARGE_DENSITIES if page.large_print else _DENSITIES
 
 
 def _pdf(pages: Sequence[Page], document: Document) -> bytes:
@@ -205,8 +258,7 @@ def _document(pages: Sequence[Page]) -> Document:
         "pages": [
             {
                 **_plain(page),
-                "closeness": 0,
-                "limited": True,
+                **_UNTRIED,
                 "post": envelope.places(page),
                 "foot-lines": _foot_lines(page),
             }
@@ -219,13 +271,15 @@ def _foot_lines(page: Page) -> int:
     """About how many lines the foot takes, a line more at worst.
 
     The code stands below the number of the page, so there are two lines where it is printed; in
-    large letters it has a line of its own.
+    large letters both have a line of their own, below the words of a form and else alone.
     """
+    if page.large_print and page.shape != "form":
+        return 1
     words = plain(page.foot)
     printed = bool(page.code) and page.code in words
     wide, size = (_FOOT_WIDTH, 1.0) if not page.large_print else (_LARGE_FOOT_WIDTH, 1.5)
     lines = ceil(size * sum(map(_width, words.removesuffix(page.code))) / wide)
-    return lines + printed if page.large_print else max(lines, 1 + printed)
+    return lines + 1 if page.large_print else max(lines, 1 + printed)
 
 
 def _width(char: str) -> float:
@@ -327,7 +381,7 @@ def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Problem:
             "Machines of the post read only a part of the card, and words would be lost.",
             "Use shorter lines for the address, or send a letter.",
         )
-    if "could not be displayed" in text or "glyph" in text or "font" in text:
+    if "could not be displayed" in text:
         return LanguageProblem(
             f"A letter on '{pages[0].paper}' is in none of the fonts ({text}).",
             "It would print as an empty box.",

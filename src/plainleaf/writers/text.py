@@ -1,6 +1,6 @@
 """Plain text: the twin of a paper for screen readers, interpreters and the spoken word."""
 
-import textwrap
+import unicodedata
 from collections.abc import Iterator, Sequence
 
 from plainleaf.papers.blocks import (
@@ -27,6 +27,8 @@ from plainleaf.papers.blocks import (
     Section,
     Strong,
     Table,
+    Text,
+    first_line,
     inner_blocks,
     walk,
 )
@@ -35,12 +37,67 @@ WIDTH = 76
 _OPEN = {"ltr": "\u2066", "rtl": "\u2067", "auto": "\u2068"}
 _CLOSE = "\u2069"
 _LINE = "_" * 40
+_NO_START = (
+    "、。，．・：；！？）」』】〕》〉ー々,.:;!?)]}%…\u2060\u2069\u00a0"
+    "ぁぃぅぇぉっゃゅょァィゥェォッャュョ"
+)
+_NO_END = "（「『【〔《〈([{$¥￥\u2060\u2066\u2067\u2068\u00a0"
+"""With what no line may start or end in Chinese and Japanese (JIS X 4051, the usual ones)."""
 
 
 def write(pages: Sequence[Page]) -> bytes:
     """All pages as UTF-8 text, in order, a line of equals signs between two of them."""
     between = f"\n{'=' * WIDTH}\n\n"
     return between.join(_Writer(page).text() for page in pages).encode()
+
+
+def width(text: str) -> int:
+    """How many columns a text takes on a screen: two for a wide letter, none for a mark above one.
+
+    Source: Unicode Standard Annex 11, East Asian Width.
+    """
+    return sum(map(_width, text))
+
+
+def wrapped(text: str, room: int) -> Iterator[str]:
+    """The lines of a text, each as wide as ``room`` columns at most, unless one word is wider."""
+    line = ""
+    for piece in _pieces(text):
+        if line.strip() and width(line + piece.rstrip(" ")) > room:
+            yield line.rstrip(" ")
+            line = ""
+        line += piece
+    if line.strip():
+        yield line.rstrip(" ")
+
+
+def _width(char: str) -> int:
+    if unicodedata.category(char) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(char) in "WF" else 1
+
+
+def _pieces(text: str) -> Iterator[str]:
+    """A text cut wherever a line may end, spaces with what stands before them."""
+    start = 0
+    for at in range(1, len(text)):
+        if _may_end(text[at - 1], text[at]):
+            yield text[start:at]
+            start = at
+    yield text[start:]
+
+
+def _may_end(before: str, after: str) -> bool:
+    """Whether a line may end here: after a space, or beside a letter of Chinese or Japanese."""
+    if before == " " or after == " ":
+        return after != " "
+    loose = _ends_anywhere(before) or _ends_anywhere(after)
+    return loose and before not in _NO_END and after not in _NO_START
+
+
+def _ends_anywhere(char: str) -> bool:
+    # Korean lines end between words.
+    return _width(char) == 2 and not "\uac00" <= char <= "\ud7a3"
 
 
 class _Writer:
@@ -60,7 +117,7 @@ class _Writer:
             lines += [*(self._run(line) for line in page.address), ""]
         lines += self._blocks(page.blocks)
         if page.sources:
-            lines += [page.labels.sources, ""]
+            lines += self._heading(Heading((Text(page.labels.sources),), 2))
             for note in page.sources:
                 source = self._value(f"{note.text} {note.href}", "ltr")
                 extra = f" {self._run(note.note)}" if note.note else ""
@@ -93,6 +150,7 @@ class _Writer:
             case PeopleChart():
                 yield from self._list([part.label for part in block.parts])
             case Code():
+                yield from self._wrap(self._run(first_line(block.caption)))
                 yield from (self._value(block.payload, "ltr"), "")
             case Box() | Section() | Beside():
                 yield from self._blocks(inner_blocks(block))
@@ -100,7 +158,9 @@ class _Writer:
     def _heading(self, block: Heading) -> Iterator[str]:
         number = f"{block.number} " if block.number else ""
         title = f"{number}{self._run(block.inlines)}"
-        yield from (title, ("=" if block.level == 1 else "-") * min(len(title), WIDTH), "")
+        lines = list(self._wrap(title))
+        mark = "=" if block.level == 1 else "-"
+        yield from (*lines, mark * max(map(width, lines), default=0), "")
 
     def _list(
         self, items: Sequence[Inlines], mark: str = "* ", ordered: bool = False
@@ -122,17 +182,11 @@ class _Writer:
             yield ""
 
     def _wrap(self, text: str, mark: str = "") -> Iterator[str]:
-        lines: list[str] = []
+        start = mark
         for piece in text.split("\n"):
-            lines += textwrap.wrap(
-                piece,
-                WIDTH,
-                initial_indent="" if lines else mark,
-                subsequent_indent=" " * len(mark),
-                break_long_words=False,
-                break_on_hyphens=False,
-            )
-        yield from lines
+            for line in wrapped(piece, WIDTH - len(mark)):
+                yield start + line
+                start = " " * len(mark)
 
     def _run(self, inlines: Inlines) -> str:
         return "".join(map(self._inline, inlines))

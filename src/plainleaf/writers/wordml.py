@@ -6,7 +6,7 @@ nowhere else. Lengths are in twentieths of a point unless a name says otherwise.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from xml.sax.saxutils import escape, quoteattr
 
@@ -27,6 +27,8 @@ _LOOK = (
     '<w:tblLook w:firstColumn="1" w:firstRow="1" w:lastColumn="0" w:lastRow="0" w:noHBand="0"'
     ' w:noVBand="1" w:val="04A0"/>'
 )
+_CELL_EDGE = 85
+"""The room at the sides of a cell, in twips, as the style of tables has it."""
 _KEPT = 256
 """How many sets of properties are kept as text: a page has some tens of them."""
 
@@ -90,14 +92,19 @@ def hyperlink(rel_id: str, runs: str) -> str:
 
 
 @lru_cache(maxsize=_KEPT)
-def tick_box(title: str) -> str:
-    """An empty check box as a content control with a title (Word 2010 and newer)."""
+def tick_box(title: str, size: int) -> str:
+    """An empty check box as a content control with a title (Word 2010 and newer).
+
+    ``size`` is in half points. The box hangs a little, so that the words stand at its middle.
+    """
+    sizes = f"{mark('position', val=-size // 12)}{mark('sz', val=size)}{mark('szCs', val=size)}"
     return (
         f"<w:sdt><w:sdtPr>{mark('alias', val=title)}<w14:checkbox>"
         '<w14:checked w14:val="0"/><w14:checkedState w14:val="2612" w14:font="MS Gothic"/>'
         '<w14:uncheckedState w14:val="2610" w14:font="MS Gothic"/></w14:checkbox></w:sdtPr>'
         '<w:sdtContent><w:r><w:rPr><w:rFonts w:ascii="MS Gothic" w:eastAsia="MS Gothic"'
-        ' w:hAnsi="MS Gothic" w:hint="eastAsia"/></w:rPr><w:t>\u2610</w:t></w:r></w:sdtContent>'
+        f' w:hAnsi="MS Gothic" w:hint="eastAsia"/>{sizes}</w:rPr><w:t>\u2610</w:t></w:r>'
+        "</w:sdtContent>"
         "</w:sdt>"
     )
 
@@ -159,14 +166,31 @@ def tab_stops(*stops: tuple[str, int, str]) -> str:
 # ---- tables -----------------------------------------------------------------------------------
 
 
-def table(columns: Iterable[int], rows: str, *, mirrored: bool = False, fixed: bool = False) -> str:
-    """A table of columns so wide; ``mirrored`` begins on the right, ``fixed`` keeps the widths."""
+def table(
+    columns: Iterable[int],
+    rows: str,
+    *,
+    mirrored: bool = False,
+    fixed: bool = False,
+    flush: bool = False,
+) -> str:
+    """A table of columns so wide; ``mirrored`` begins on the right, ``fixed`` keeps the widths.
+
+    ``flush`` keeps them too, and has its words begin where those around it do.
+    """
     grid = "".join(mark("gridCol", w=width) for width in columns)
     marks = "<w:bidiVisual/>" if mirrored else ""
     marks += mark("tblW", type="auto", w=0)
-    marks += mark("tblLayout", type="fixed") if fixed else ""
+    marks += mark("tblInd", type="dxa", w=-_CELL_EDGE) if flush else ""
+    marks += mark("tblLayout", type="fixed") if fixed or flush else ""
     marks += _LOOK
     return f"<w:tbl><w:tblPr>{marks}</w:tblPr><w:tblGrid>{grid}</w:tblGrid>{rows}</w:tbl>"
+
+
+def columns(texts: Sequence[tuple[str, int]], *, mirrored: bool = False) -> str:
+    """Texts side by side, each so many twips wide; the first on the reading side."""
+    cells = "".join(cell(text, width) for text, width in texts)
+    return table([width for _, width in texts], row(cells), mirrored=mirrored, flush=True)
 
 
 def row(cells: str, marks: str = "") -> str:
