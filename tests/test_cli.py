@@ -300,6 +300,12 @@ def test_who_gets_no_reminder_is_named_with_the_reason(office: Path) -> None:
     assert "line 9, Nobody Reached: There is no phone number" in done.stdout
     assert done.stdout.count("line 11, Badly Noted: The phone number '12' cannot be") == 1
     assert "line 10, No Visit" in done.stdout
+    file = office / "one.csv"
+    file.write_text("name,next visit,phone,remind by\nAna,2026-12-01 9:00,12,SMS + post\n", "utf-8")
+    done = run("remind", "one.csv", "--to", "one", "--date", "2026-11-25", folder=office)
+    assert done.returncode == ExitCode.LEFT_OUT, "a way that was chosen is not served"
+    assert "people reminded on another: 1.\n  line 2, Ana: The phone number '12'" in done.stdout
+    assert "No language was told, so it is in 'en'. (Ana)" in done.stdout
     bare = (office / "practice.toml").read_text("utf-8").replace("[reminders]", "[other]")
     (office / "practice.toml").write_text(bare.split("[other]")[0], "utf-8")
     before = files(office)

@@ -143,6 +143,16 @@ def test_no_card_of_such_a_practice_leaves(
         desk.page("reminder-card", visits["en"], tag)
 
 
+def test_a_language_without_a_list_stops_no_card_in_another(
+    practice: Practice, visits: dict[str, Visit]
+) -> None:
+    desk = Desk(practice.model_copy(update={"languages": ("en", "so", "de")}), WEDNESDAY)
+    assert desk.page("reminder-card", visits["en"], "en")
+    other = Desk(named(desk.practice, "Mundkrebspraxis", languages=("en", "so", "de")), WEDNESDAY)
+    with pytest.raises(PaperProblem, match="health word"):
+        other.page("reminder-card", visits["en"], "en")
+
+
 @pytest.mark.parametrize("paper", [one.id for one in PAPERS.values() if one.exposed])
 def test_our_own_words_pass_the_lists_of_all_sixteen(
     practice: Practice, visits: dict[str, Visit], paper: str

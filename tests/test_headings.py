@@ -1,5 +1,6 @@
 """Headings as front desks write them: understood, asked about or named, and never dropped."""
 
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -177,13 +178,40 @@ def test_all_that_is_wrong_with_a_row_is_told_in_the_lists_own_words(tmp_path: P
         ("SMS", "text message"),
         ("phone", "phone call"),
         ("E-Mail", "email"),
+        ("Post card", "letter"),
     ],
 )
 def test_a_way_to_be_reminded_is_known_by_its_everyday_name(
     tmp_path: Path, said: str, meant: str
 ) -> None:
-    people = listed(tmp_path, f"name,remind via\nAna,{said} + letter\n")
-    assert first(people)["person"]["channels"] == [meant, "letter"]
+    people = listed(tmp_path, f"name,remind via\nAna,{said} + phone call\n")
+    assert first(people)["person"]["channels"] == list(dict.fromkeys((meant, "phone call")))
+
+
+def test_a_word_for_two_ways_is_asked_about_and_none_stands_alone(tmp_path: Path) -> None:
+    people = listed(tmp_path, "name,remind by\nAna,mail\nBo,none + text\nCy,no reminders\n")
+    assert [row.visit is None for row in people] == [True, True, False]
+    assert "'remind by' says 'mail'" in str(people[0].problem)
+    assert "'none' stands beside other ways" in str(people[1].problem)
+    assert people[2].visit and people[2].visit.person.channels == ("none",)
+
+
+@pytest.mark.parametrize(
+    ("heads", "cells", "moment"),
+    [
+        ("cancelled visit", "2026-12-02T09:00", datetime(2026, 12, 2, 9)),
+        ("Canceled Appt,Canceled Appt Time", "12/2/2026,9:00 AM", datetime(2026, 12, 2, 9)),
+        ("Cancelled?", "no", None),
+        ("cancelled on", "-", None),
+    ],
+)
+def test_a_cancelled_visit_has_a_column_of_its_own(
+    tmp_path: Path, practice: Practice, heads: str, cells: str, moment: datetime | None
+) -> None:
+    file = tmp_path / "day.csv"
+    file.write_text(f"name,{heads}\nAna,{cells}\n", "utf-8")
+    (row,) = read_list(file, practice)
+    assert row.sound_visit().cancelled_visit == moment
 
 
 def test_a_dash_says_nothing_and_no_dark_area_is_none(tmp_path: Path) -> None:

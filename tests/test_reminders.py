@@ -1,6 +1,7 @@
 """Reminders: the right visit, on the ways that were chosen, once, and nothing for a spreadsheet."""
 
 import csv
+import json
 import shutil
 from dataclasses import replace
 from datetime import date, datetime, timedelta
@@ -137,6 +138,25 @@ def test_the_same_person_is_reminded_once_of_the_earliest_visit(desk: Desk, tmp_
         (5, "The same person is reminded of the visit on line 4."),
         (7, "The last booked visit was on 2025-05-20."),
     ]
+
+
+def test_a_bundle_tells_two_people_of_one_name_apart(desk: Desk, tmp_path: Path) -> None:
+    resources: list[dict[str, Any]] = [
+        {"resourceType": "Patient", "id": one, "name": [{"text": "Bo Lind"}]} for one in ("a", "b")
+    ]
+    for one, start in (("a", "2026-12-16"), ("a", "2026-12-09"), ("b", "2026-12-10")):
+        actor = {"actor": {"reference": f"Patient/{one}"}, "status": "accepted"}
+        booked = {"resourceType": "Appointment", "status": "booked", "participant": [actor]}
+        resources.append({**booked, "start": f"{start}T10:30:00-07:00"})
+    bundle = {"resourceType": "Bundle", "type": "collection"}
+    file = tmp_path / "day.json"
+    file.write_text(json.dumps({**bundle, "entry": [{"resource": one} for one in resources]}))
+    done = remind(desk, file, tmp_path / "out")
+    assert done.ways == {"letter": 2}
+    (left,) = done.left_out
+    assert left.problem.found.startswith(
+        "The same person is reminded of the visit on entry[0] (Patient/a)"
+    )
 
 
 # ---- on which ways ----------------------------------------------------------------------------
