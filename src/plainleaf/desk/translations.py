@@ -260,7 +260,7 @@ def _papers_that_fail(tag: str, practice: Practice, home: Path) -> list[str]:
     found = []
     for one in PAPERS.values():
         try:
-            desk.page(one.id, demo_visit(one, SOURCE), tag)
+            desk.page(one.id, demo_visit(one, SOURCE, desk.today), tag)
         except Problem as problem:
             found.append(f"{one.id}: {problem.found}")
     return found

@@ -120,6 +120,15 @@ def interpreter_needed(words: Catalog) -> str:
     return words.gettext("interpreter needed")
 
 
+def interpreted(words: Catalog, name: str) -> str:
+    """How an interpreter takes part in a talk."""
+    return {
+        "in the room": words.gettext("In the room"),
+        "by phone": words.gettext("By phone"),
+        "by video": words.gettext("By video"),
+    }[name]
+
+
 def large_print(words: Catalog) -> str:
     """When large print is needed."""
     return words.gettext("large print")

@@ -200,6 +200,11 @@ def name_and_role(words: Catalog, name: str, role_name: str) -> str:
     return words.gettext("%(name)s, %(role)s") % {"name": name, "role": role_name}
 
 
+def for_somebody(words: Catalog) -> str:
+    """On whose behalf somebody gets a letter; the message takes ``%(name)s``."""
+    return words.gettext("for %(name)s")
+
+
 def quoted_in(words: Catalog) -> str:
     """What stands before the source in which a value was seen quoted."""
     return words.gettext("quoted in:")

@@ -23,7 +23,8 @@ _HEADINGS = {
     "record": ("record", "record number", "chart", "chart number", "id"),
     "large_print": ("large print", "largeprint"),
     "day": ("visit day", "visit date", "day", "date"),
-    "place": ("dark area", "place", "site"),
+    "dark_area": ("dark area",),
+    "place": ("place", "site"),
     "side": ("side",),
     "done": ("done", "what was done"),
     "recheck": ("recheck", "re check"),
@@ -43,6 +44,7 @@ _HEADINGS = {
     "since": ("since", "how long", "duration"),
     "symptoms": ("symptoms",),
     "photographs": ("photographs", "photos"),
+    "nothing_dark": ("nothing dark", "nothing looked dark"),
     "decision": ("decision",),
     "phone": ("phone", "phone number", "telephone", "mobile", "cell phone"),
     "email": ("email", "e mail", "email address"),
@@ -54,6 +56,7 @@ _HEADINGS = {
 }
 _PERSON = ("name", "called", "language", "born", "record", "phone", "email")
 _CLOSED = {
+    "dark_area": visits.Place,
     "place": visits.Place,
     "side": visits.Side,
     "colour": visits.Colour,
@@ -180,11 +183,13 @@ def _shifted(file: str, line: int, beyond: str) -> FactsProblem:
 
 
 def _visit(values: dict[str, str]) -> Visit:
-    said = {name: _said(text, _CLOSED.get(name)) for name, text in values.items()}
+    said = _in_full({name: _said(text, _CLOSED.get(name)) for name, text in values.items()})
     facts: dict[str, Any] = {"person": _person(said)}
     for name in ("day", "recheck", "next_visit", "decision"):
         if name in said:
             facts[name] = said[name]
+    if "nothing_dark" in said:
+        facts["nothing_dark"] = _yes_or_no(said["nothing_dark"], "Nothing dark")
     if "outcome" in said or "outcome_day" in said:
         parts = {"found": said.get("outcome"), "day": said.get("outcome_day")}
         facts["recheck_outcome"] = {name: value for name, value in parts.items() if value}
@@ -196,9 +201,20 @@ def _visit(values: dict[str, str]) -> Visit:
     return Visit.model_validate(facts)
 
 
+def _in_full(said: dict[str, str]) -> dict[str, str]:
+    """What the heading 'dark area' says: a place, and that it looked dark, unless a cell denies it.
+
+    Nobody looked with the light when the person has not said yes to it.
+    """
+    if "dark_area" not in said:
+        return said
+    seen = {} if said.get("decision") in ("declined", "wants time") else {"light": "dark"}
+    return {"place": said["dark_area"], **seen, **said}
+
+
 def _person(values: dict[str, str]) -> dict[str, Any]:
     person: dict[str, Any] = {name: values[name] for name in _PERSON if name in values}
-    person["large_print"] = _yes_or_no(values.get("large_print", ""))
+    person["large_print"] = _yes_or_no(values.get("large_print", ""), "Large print")
     if "address" in values:
         lines = re.split(r"[|\n]", values["address"])
         person["address"] = [line.strip() for line in lines if line.strip()]
@@ -265,12 +281,12 @@ def _since(text: str) -> dict[str, int]:
     return {f"{found[2].lower()}s": int(found[1])}
 
 
-def _yes_or_no(text: str) -> bool:
+def _yes_or_no(text: str, what: str) -> bool:
     said = yes_or_no(text) if text else False
     if said is None:
         raise FactsProblem(
-            f"Large print is '{text}', which is neither yes nor no.",
-            "We would have to guess how large to print.",
+            f"{what} is '{text}', which is neither yes nor no.",
+            "We would have to guess what to print.",
             "Write yes or no.",
         )
     return said

@@ -18,6 +18,7 @@ from plainleaf.language import phrases
 from plainleaf.language.catalogs import SOURCE, Catalog, Review, catalog, is_reviewed
 from plainleaf.language.extraction import of_paper
 from plainleaf.language.locales import language
+from plainleaf.office.contradictions import stop_if_untrue
 from plainleaf.papers import covered, helping, insets
 from plainleaf.papers.again import stamp
 from plainleaf.papers.area import AreaFacts
@@ -79,9 +80,9 @@ def compose(
 ) -> Page:
     """The finished page of an order.
 
-    Raises FactsProblem when facts are missing (all are listed), LanguageProblem when the
-    language cannot say it or a form to be signed is only a draft, EvidenceProblem when a number
-    cannot be had, PaperProblem when the template is wrong.
+    Raises FactsProblem when facts are missing (all are listed) or deny what the paper says,
+    LanguageProblem when the language cannot say it or a form to be signed is only a draft,
+    EvidenceProblem when a number cannot be had, PaperProblem when the template is wrong.
     """
     _facts_given(order)
     words = catalog(language(order.language, order.practice.country, order.locales), order.locales)
@@ -145,6 +146,8 @@ def _facts_given(order: Order) -> None:
             "Without it the paper would have a gap in the place that matters most.",
             "Give these facts with '--visit FILE', or add the columns to the list.",
         )
+    if order.visit:
+        stop_if_untrue(order.paper.id, order.visit, order.today)
 
 
 def _draft_allowed(order: Order, words: Catalog) -> None:
@@ -203,7 +206,7 @@ def _render(order: Order, words: Catalog, citations: Citations, templates: Path 
             .get_template(f"{order.paper.id}.xml")
             .render(
                 practice=PracticeFacts(order.practice, words),
-                visit=VisitFacts(order.visit, order.practice, words),
+                visit=VisitFacts(order.visit, order.practice, words, order.today),
                 area=AreaFacts(order.visit, words),
                 figures=Figures(
                     citations.tables, words, citations, country, order.today.year - OLDEST_YEARS
@@ -379,7 +382,7 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
         most_pages=order.paper.most_pages,
         envelope=envelope(order.paper, order.practice, order.visit),
         address=tuple(
-            map(inlines_of, address_lines(order.paper, order.practice, order.visit, tongue))
+            map(inlines_of, address_lines(order.paper, order.practice, order.visit, words))
         ),
         code=code,
         card=order.paper.card,
