@@ -218,6 +218,7 @@ CHECKS = (
     Check(content.dated),
     Check(content.accuracy_whole),
     Check(content.ranges_in_words),
+    Check(content.no_gap),
     Check(forms.says_whose_it_is),
     Check(forms.choices_equal),
     Check(forms.decision_has_three_choices),
