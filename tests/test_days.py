@@ -185,6 +185,22 @@ def test_papers_can_be_named_and_cards_go_beside(tmp_path: Path, desk: Desk) -> 
     assert "Hanne" in "".join(cards)
 
 
+def test_a_day_asks_about_what_disagrees_and_prints_it_all_the_same(
+    tmp_path: Path, desk: Desk
+) -> None:
+    heads = "name,language,visit day,dark area,done,plan,likely cause,recheck"
+    row = "en,2026-11-25,cheek,left alone,re-check,{},2026-12-09T10:30"
+    people = [f"Ana,{row}".format("none found"), f"Bo,{row}".format("denture")]
+    people.append(f"Cy,{row}".format("none found"))
+    file = tmp_path / "asked.csv"
+    file.write_text("\n".join((heads, *people)), "utf-8")
+    result = day(desk, file, (), tmp_path / "asked.txt")
+    assert result.printed == ("Ana", "Bo", "Cy")
+    (asked,) = result.remarks
+    assert asked.startswith("Please look again: No ordinary cause was found")
+    assert asked.endswith(" (Ana, Cy)")
+
+
 @pytest.mark.parametrize("file_format", ["docx", "html", "txt"])
 def test_a_set_comes_in_every_format(tmp_path: Path, desk: Desk, file_format: str) -> None:
     people = tmp_path / "small.csv"
