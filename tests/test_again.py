@@ -39,6 +39,7 @@ from plainleaf.papers import covered
 from plainleaf.papers.again import ALPHABET, GROUPS, differing, read, stamp
 from plainleaf.papers.blocks import Isolate, plain
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
+from plainleaf.papers.checks import trace
 from plainleaf.papers.compose import Order, _environment, compose
 from plainleaf.papers.quoting import Figures
 
@@ -437,6 +438,13 @@ def test_texts_have_a_column_for_the_code_and_do_not_say_it(desk: Desk, tmp_path
     for row in rows:
         assert read(row["code"]) == row["code"]
         assert not SHAPE.search(row["text"])
+
+
+def test_the_trace_of_numbers_names_a_code_without_a_numeral(desk: Desk) -> None:
+    page = replace(
+        desk.page("before-visit"), foot=(Isolate("BYPG-JYDW-DXCM-V", "ltr", "", "paper"),)
+    )
+    assert ("BYPG-JYDW-DXCM-V", "paper", "BYPG-JYDW-DXCM-V") in trace(page)
 
 
 def test_the_trace_of_numbers_names_the_code_for_what_it_is(desk: Desk) -> None:
