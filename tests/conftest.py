@@ -70,8 +70,11 @@ def suited(visit: Visit, name: str) -> Visit:
     if name == "nothing-seen":
         nothing = {"finding": None, "nothing_dark": True, "recheck_outcome": None}
         return visit.model_copy(update=nothing)
+    if name == "decline":
+        area = visit.finding.model_copy(update={"light": None}) if visit.finding else None
+        return visit.model_copy(update={"decision": "declined", "finding": area})
     if name == "missed-visit":
-        missed = {"missed_rechecks": 1, "recheck_outcome": None}
+        missed = {"missed_rechecks": visit.missed_rechecks or 1, "recheck_outcome": None}
         return visit.model_copy(update={"recheck": datetime(2026, 11, 24, 9, 30), **missed})
     return visit
 

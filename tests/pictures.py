@@ -7,8 +7,8 @@ from pathlib import Path
 from plainleaf import paths
 from plainleaf.desk import Desk, read_practice
 from plainleaf.office.people import read_list
-from plainleaf.papers.again import stamp
 from plainleaf.papers.blocks import Isolate, Page
+from plainleaf.papers.code import stamp
 from plainleaf.writers import pdf
 
 FOLDER = Path(__file__).parent / "pictures"

@@ -44,7 +44,8 @@ from plainleaf.papers.blocks import (
     words_of,
 )
 from plainleaf.papers.catalogue import PAPERS
-from plainleaf.papers.checks import check, elements, trace
+from plainleaf.papers.checks import check, trace
+from plainleaf.papers.subject import parts
 from plainleaf.writers import pdf
 from test_cli import run
 
@@ -132,11 +133,10 @@ def test_required_parts_numbers_and_trace_hold_on_the_joined_page(
 ) -> None:
     made = both(desk, visits, "consent", ("es", "en"))
     for tag in ("es", "en"):
-        alone = elements(one(desk, visits, "consent", tag, "es"))
-        found = elements(made)
+        alone, found = parts(one(desk, visits, "consent", tag, "es")), parts(made)
         for element in PAPERS["consent"].elements:
-            for line in alone[element.name].splitlines():
-                assert line in found[element.name]
+            for line in words_of(alone[element.name]).splitlines():
+                assert line in words_of(found[element.name])
     figures = Counter(row[2] for row in trace(made) if row[1] == "figure")
     alone = Counter(
         row[2] for row in trace(one(desk, visits, "consent", "es", "es")) if row[1] == "figure"

@@ -2,6 +2,8 @@
 
 import csv
 import json
+import re
+import shutil
 import subprocess
 import sys
 from datetime import date
@@ -21,7 +23,7 @@ from plainleaf.desk.translations import review_states
 from plainleaf.errors import ExitCode
 from plainleaf.faces import cli
 from plainleaf.language.catalogs import Review
-from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.catalogue import CALENDAR, PAPERS
 from plainleaf.papers.checks import exposed_words
 
 DEMO = paths.templates() / "demo"
@@ -212,15 +214,77 @@ def test_a_bundle_is_a_day_too(office: Path) -> None:
 
 def test_papers_and_figures_are_listed(office: Path) -> None:
     assert "reminder-card" in run("papers", folder=office).stdout.replace("\n", "")
-    signed = run("papers", "--language", "es", folder=office)
-    assert signed.stdout.count("draft") == len(PAPERS)
     matrix = run("papers", "--elements", folder=office).stdout
-    for paper in PAPERS.values():
+    for paper in (*PAPERS.values(), CALENDAR):
         assert all(element.name in matrix for element in paper.elements)
+        assert all(word in matrix for word in (*paper.moment.split(), *paper.reader.split()))
     assert "exposed" in matrix
+    assert "calendar-entry" in matrix
     listed = run("figures", folder=office)
     assert listed.returncode == 0, listed.stderr
     assert "never" in listed.stdout
+
+
+def rows(table: str) -> list[list[str]]:
+    """The cells of a printed table."""
+    lines = (line for line in table.splitlines() if line.startswith("│"))
+    return [[cell.strip() for cell in line.strip("│").split("│")] for line in lines]
+
+
+def test_each_text_that_can_be_signed_is_listed_with_its_digest(office: Path) -> None:
+    spanish = run("papers", "--language", "Spanish", folder=office)
+    assert spanish.returncode == 0, spanish.stderr
+    assert "not reviewed yet" not in spanish.stdout
+    listed = rows(spanish.stdout)
+    assert [one for one, tag, *_ in listed if tag == "es"] == list(PAPERS)
+    # Spain words the consent in another way: whoever signs it signs that text.
+    here, there = [digest for one, _, _, digest in listed if one == "consent"]
+    assert [tag for one, tag, *_ in listed if one == "consent"] == ["es", "es-ES"]
+    assert here != there
+    assert {state for _, _, state, _ in listed} == {"draft"}
+    english = rows(run("papers", "--language", "en", folder=office).stdout)
+    assert {state for _, _, state, _ in english} == {"source, not reviewed"}
+    haitian = run("papers", "--language", "ht", folder=office).stdout
+    assert "(ht/locale.toml) say of themselves: not reviewed yet." in haitian
+    unknown = run("papers", "--language", "xx", folder=office)
+    assert unknown.returncode == ExitCode.LANGUAGE
+    assert "Traceback" not in unknown.stderr
+
+
+def test_the_offices_own_language_is_listed_and_its_signatures_count(office: Path) -> None:
+    shutil.copytree(paths.locales() / "es", office / "locales" / "ca")
+    listed = rows(run("papers", "--language", "ca", folder=office).stdout)
+    digest = next(told[3] for told in listed if told[0] == "options")
+    (office / "locales" / "reviews.toml").write_text(
+        '[[review]]\nlanguage = "ca"\npaper = "options"\nreviewer = "Ada Poe"\n'
+        f'qualification = "certified"\nday = 2026-01-31\ndigest = "{digest}"\n',
+        "utf-8",
+    )
+    signed = run("papers", "--language", "ca", folder=office).stdout
+    assert "Ada Poe" in signed
+    assert signed.count("draft") == len(PAPERS) - 1
+    matrix = run("papers", "--elements", folder=office).stdout
+    assert re.search(r"\bca\b", matrix)
+    # From elsewhere with the settings named.
+    apart = run("papers", "--language", "ca", "--practice", "practice.toml", folder=office)
+    assert "Ada Poe" in apart.stdout
+
+
+def test_what_the_offer_of_help_leaves_out_is_told_with_the_paper(office: Path) -> None:
+    quiet = run("day", "day.csv", "--date", "2026-11-25", "--out", "c.html", folder=office)
+    assert (quiet.returncode, quiet.stderr) == (0, "")
+    text = (office / "practice.toml").read_text("utf-8")
+    text += '\n[language_help]\nconfirmed = 2025-01-31\nlanguages = ["es", "Swahili"]\n'
+    (office / "practice.toml").write_text(text, "utf-8")
+    for words in (
+        ("make", "consent"),
+        ("day", "day.csv"),
+        ("day", "day.csv", "--paper", "decline"),
+    ):
+        done = run(*words, "--date", "2026-11-25", "--out", "c.html", folder=office)
+        assert done.returncode == 0, done.stderr
+        assert done.stderr.count("leaves out 'sw'") == 1
+        assert done.stderr.count("confirmed on 2025-01-31") == 1
 
 
 def test_every_number_on_a_paper_can_be_traced(office: Path) -> None:

@@ -16,17 +16,10 @@ from plainleaf.desk import translations
 from plainleaf.errors import LanguageProblem, OutputProblem
 from plainleaf.evidence.tables import Tables
 from plainleaf.language.catalogs import catalog
-from plainleaf.language.exchange import (
-    Message,
-    from_po,
-    from_xliff,
-    messages_of,
-    returned,
-    texts_of,
-    to_xliff,
-)
+from plainleaf.language.exchange import Message, from_po, messages_of, returned, texts_of
 from plainleaf.language.extraction import updated, wanted
 from plainleaf.language.locales import language
+from plainleaf.language.xliff import from_xliff, to_xliff
 from plainleaf.office.practice import Practice
 
 TRANSLATED = [tag for tag in LANGUAGES if tag != "en"]
@@ -42,7 +35,9 @@ def test_what_goes_out_as_xliff_comes_back_the_same(tag: str, messages: list[Mes
     tongue = language(tag)
     texts = texts_of(catalog(tongue).messages)
     sent = to_xliff(messages, texts, tongue)
-    assert from_xliff(sent, messages, tongue, "a.xlf") == texts
+    back = from_xliff(sent, messages, tongue, "a.xlf")
+    assert back.texts == texts
+    assert not (back.unfinished or back.unknown or back.twice or back.remarks)
     assert returned(messages, texts, tongue) == (texts, [])
 
 
@@ -69,17 +64,21 @@ def test_values_and_tags_are_kept_whole_for_the_translator(messages: list[Messag
 
 
 @pytest.mark.parametrize("tag", TRANSLATED)
-def test_a_po_file_from_another_editor_is_taken(tag: str, evidence: Tables) -> None:
+def test_a_po_file_from_another_editor_is_taken(tag: str, messages: list[Message]) -> None:
     # Saved again by the Translate Toolkit: other line breaks, other header; then CRLF and a mark.
     file = paths.language_folder(tag) / "LC_MESSAGES" / "plainleaf.po"
     again = bytes(po.pofile.parsestring(file.read_bytes()))
     edited = b"\xef\xbb\xbf" + again.replace(b"\n", b"\r\n")
-    assert from_po(edited, language(tag), "a.po") == texts_of(catalog(language(tag)).messages)
+    found = from_po(edited, messages, language(tag), "a.po")
+    assert found.texts == texts_of(catalog(language(tag)).messages)
+    assert not (found.unfinished or found.unknown or found.twice or found.remarks)
 
 
-def test_an_unfinished_text_is_not_taken() -> None:
+def test_an_unfinished_text_is_not_taken(messages: list[Message]) -> None:
     content = b'msgid "Plan"\nmsgstr "Plano"\n\n#, fuzzy\nmsgid "Place"\nmsgstr "Lugar"\n'
-    assert from_po(content, language("es"), "a.po") == {(None, "Plan"): ("Plano",)}
+    found = from_po(content, messages, language("es"), "a.po")
+    assert found.texts == {(None, "Plan"): ("Plano",)}
+    assert found.unfinished == ("Place",)
 
 
 COUNTED = Message(None, ("%(n)s day", "%(n)s days"), ("phrases",))
@@ -92,6 +91,15 @@ FEE = Message(None, ("It costs %(fee)s. <strong>Ask</strong> yours.",), ("cost-n
         (FEE, ("Cuesta mucho. <strong>Pregunte</strong>.",), "its placeholders differ"),
         (FEE, ("Cuesta %(fee)s. Pregunte.",), "its tags differ"),
         (FEE, ("Cuesta %(fee)s por 2. <strong>Pregunte</strong>.",), "a number is typed"),
+        (FEE, ("Cuesta %(fee)s. </strong>Pregunte<strong>.",), "not closed in their order"),
+        (FEE, ("Cuesta %(fee)s %(fee)s. <strong>Pregunte</strong>.",), "its placeholders differ"),
+        (FEE, ("Cuesta %(fee)s < más. <strong>Pregunte</strong>.",), "a bare '<' or '&'"),
+        (FEE, ("Cuesta %(fee)s & más. <strong>Pregunte</strong>.",), "a bare '<' or '&'"),
+        (FEE, ("Cuesta %(fee)s \u202emás. <strong>Pregunte</strong>.",), "nobody sees (U+202E)"),
+        (FEE, ("Cuesta %(fee)s m\u00adás. <strong>Pregunte</strong>.",), "nobody sees (U+00AD)"),
+        (FEE, ("Cuesta %(fee)s al % a. <strong>Pregunte</strong>.",), "a '%' that is no placeh"),
+        (FEE, ("Cuesta %(fee)s. <strong>Pregunte</strong> a %",), "a '%' that is no placeholder"),
+        (FEE, ("Cuesta %(fee)s % (fee)s. <strong>Pregunte</strong>.",), "a '%' that is no place"),
         (COUNTED, ("%(n)s día",), "it has 1 forms where 3 are needed"),
         (COUNTED, ("%(n)s día", "%(n)s días", ""), "a form is empty"),
     ],
@@ -115,6 +123,7 @@ def test_every_fault_names_paper_message_and_what_differs(
             b'<xliff xmlns="urn:oasis:names:tc:xliff:document:2.0" trgLang="fr"/>',
             "a translation into 'fr', not 'es'",
         ),
+        (b'<?xml version="1.0" encoding="CHARSET"?><xliff/>', "cannot be read"),
     ],
 )
 def test_what_is_no_file_of_ours_is_refused(content: bytes, said: str) -> None:
@@ -156,6 +165,7 @@ def test_a_file_goes_out_is_changed_and_comes_back(name: str, office: Path) -> N
     done = run(office, "es", "--take", name)
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith(f"1 texts taken from {name}; 0 are still empty.")
+    assert "They are in locales/es/LC_MESSAGES/plainleaf.po." in done.stdout
     own = (office / "locales" / "es" / "LC_MESSAGES" / "plainleaf.po").read_text("utf-8")
     assert "Su cita que viene" in own
     ours = (paths.locales() / "es" / "LC_MESSAGES" / "plainleaf.po").read_text("utf-8")
@@ -204,7 +214,8 @@ def test_the_table_has_every_language_and_paper(office: Path) -> None:
     assert "introduction" in done.stdout
     tags, rows = translations.matrix()
     assert tags[0] == "en"
-    assert {state for row in rows for state in row[1:]} == {"draft"}
+    assert {row[1] for row in rows} == {"source, not reviewed"}
+    assert {state for row in rows for state in row[2:]} == {"draft"}
 
 
 def test_another_ending_is_refused(tmp_path: Path) -> None:
@@ -223,7 +234,7 @@ def test_a_seventeenth_language_takes_one_command_and_a_catalog(
     folder = office / "locales" / "sw"
     assert (folder / "exposed_words.txt").exists()
     assert not (paths.locales() / "sw").exists()
-    # An invented translation: the English text in angle quotes.
+    # An invented translation: the English text behind a word.
     file = folder / "LC_MESSAGES" / "plainleaf.po"
     needed = wanted(paths.templates() / "papers", evidence.positions)
     text = re.sub(
@@ -233,8 +244,11 @@ def test_a_seventeenth_language_takes_one_command_and_a_catalog(
         flags=re.MULTILINE,
     )
     file.write_text(text, "utf-8")
+    lacking = run(office, "sw", "--check")
+    assert "The list 'exposed_words' of 'sw' is empty." in lacking.stdout
+    assert lacking.returncode == LanguageProblem.exit_code
     for one in folder.glob("*.txt"):
-        one.write_text("# none\n", "utf-8")
+        one.write_text("# invented\nsaratani\n", "utf-8")
     assert run(office, "sw", "--check").stdout == ""
 
 
@@ -242,9 +256,10 @@ def _echoed(found: re.Match[str]) -> str:
     one, more = found[1], found[3]
     if one == '""\n':
         return found[0]
+    said, counted = ('""\n"Neno "\n' + text for text in (one, more or ""))
     if more is None:
-        return f"msgid {one}msgstr {one}"
-    return f"msgid {one}msgid_plural {more}msgstr[0] {one}msgstr[1] {more}"
+        return f"msgid {one}msgstr {said}"
+    return f"msgid {one}msgid_plural {more}msgstr[0] {said}msgstr[1] {counted}"
 
 
 def test_a_deleted_message_stops_exactly_the_papers_that_use_it(

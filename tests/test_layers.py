@@ -1,6 +1,7 @@
 """The house keeps its shape: who may look at whom, no import knots, short files and functions."""
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
@@ -68,6 +69,22 @@ def test_a_room_imports_only_from_rooms_above_its_line(file: Path) -> None:
     above = ROOMS[: ROOMS.index(room) + 1]
     for module in ours(file):
         assert room_of(module) in (*above, ""), f"{file.name} imports {module}"
+
+
+def told_of_rooms() -> dict[str, str]:
+    """What DEVELOPERS.md says of each room of the house."""
+    house = (ROOT / "DEVELOPERS.md").read_text("utf-8").split("\nsrc/plainleaf/\n")[1]
+    parts = re.split(r"^  (?=\w)", house.split("\ntemplates/\n")[0], flags=re.MULTILINE)
+    return {re.split(r"\W", part)[0]: part for part in parts if part}
+
+
+@pytest.mark.parametrize("file", MODULES, ids=name_of)
+def test_every_module_stands_in_the_plan_of_the_house(file: Path) -> None:
+    room, _, module = name_of(file).removeprefix("plainleaf.").partition(".")
+    if room != "plainleaf":
+        assert re.search(rf"\b{module or room}\b", told_of_rooms()[room]), (
+            f"DEVELOPERS.md: {module}"
+        )
 
 
 @pytest.mark.parametrize("file", sorted((SOURCE / "writers").glob("*.py")), ids=name_of)

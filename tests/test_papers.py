@@ -17,8 +17,7 @@ from plainleaf.errors import (
     Problem,
 )
 from plainleaf.evidence.tables import Tables
-from plainleaf.language.catalogs import Review, catalog, is_reviewed
-from plainleaf.language.extraction import of_paper
+from plainleaf.language.catalogs import Review, catalog, standing
 from plainleaf.language.locales import language
 from plainleaf.office.practice import Forms, Practice
 from plainleaf.office.visits import Visit
@@ -35,9 +34,13 @@ from plainleaf.papers.blocks import (
 )
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
 from plainleaf.papers.catalogue import paper
-from plainleaf.papers.checks import check, elements, exposed_words, trace
-from plainleaf.papers.compose import Order, compose, digest
+from plainleaf.papers.checks import check, exposed_words, trace
+from plainleaf.papers.compose import compose
 from plainleaf.papers.markup import parse
+from plainleaf.papers.order import Order
+from plainleaf.papers.saying import of_paper
+from plainleaf.papers.subject import parts
+from plainleaf.papers.template import environment, template
 
 
 @pytest.fixture
@@ -105,6 +108,7 @@ def harm(templates: Path, old: str, new: str) -> None:
         ("{% endtrans %}</p>\n</box>", "{% endtrans %}</box>", PaperProblem, "breaks"),
         ("{% trans %}You wear", "{% trans %}<b>You</b> wear", PaperProblem, "<b> may not stand"),
         ("<ul>", '<ul class="x">', PaperProblem, "unknown attribute 'class'"),
+        ("<ul>", '<p role="loud"/><ul>', PaperProblem, "'loud' is no role"),
         ("{% trans fee", "{% tranz fee", PaperProblem, "not there"),
     ],
 )
@@ -300,7 +304,7 @@ def test_a_paper_from_an_out_of_date_source_says_of_which_year_its_figures_are(
     assert "We must check the numbers again before December 31, 2026." in today
     assert "Some figures here are from" not in today
     later = made(replace(asked, today=WEDNESDAY.replace(year=2028)), evidence)
-    assert "old-figures" in elements(later)
+    assert "old-figures" in parts(later)
     assert "Newer ones may exist." in words_of(later.blocks)
     assert "We must check the numbers again" not in words_of(later.blocks)
 
@@ -366,7 +370,7 @@ def test_a_form_to_be_signed_refuses_a_draft_translation_unless_the_practice_all
         compose(order("consent", strict, tag="es"), evidence)
     compose(order("consent", strict, tag="en"), evidence)
     allowed = made(order("consent", practice, tag="es"), evidence)
-    assert "draft-notice" in elements(allowed)
+    assert "draft-notice" in parts(allowed)
 
 
 def test_a_signature_lifts_the_notice_for_that_exact_text_only(
@@ -374,17 +378,20 @@ def test_a_signature_lifts_the_notice_for_that_exact_text_only(
 ) -> None:
     asked = order("introduction", practice, tag="es")
     words = catalog(language("es"))
-    messages = list(of_paper(templates, "introduction", evidence.positions))
+    messages = of_paper(template(templates, "introduction"), asked.paper, evidence.positions)
     digest = words.digest(messages)
     signed = [Review("es", "introduction", "A. Translator", "certified", "2026-01-31", digest)]
-    assert "draft-notice" in elements(compose(asked, evidence))
-    assert "draft-notice" not in elements(compose(asked, evidence, signed))
+    assert "draft-notice" in parts(compose(asked, evidence))
+    assert "draft-notice" not in parts(compose(asked, evidence, signed))
     other = order("dark-area", practice, tag="es")
-    assert not is_reviewed(words, other.paper.id, signed, lambda: messages)
+    assert standing(words, other.paper.id, signed, lambda: messages).draft
+    environment.cache_clear()
     harm(templates, "{% trans %}You wear eye protection.", "{% trans %}It is your choice")
     changed = compose(asked, evidence, signed, templates)
-    assert "draft-notice" in elements(changed), "another text: the signature lapses"
-    assert is_reviewed(catalog(language("en")), "introduction", [], list)
+    assert "draft-notice" in parts(changed), "another text: the signature lapses"
+    # The source is no draft without a signature, and does not pass for signed either.
+    source = standing(catalog(language("en")), "introduction", [], frozenset)
+    assert (source.draft, source.state) == (False, "source, not reviewed")
 
 
 @pytest.mark.parametrize("tag", LANGUAGES)
@@ -392,7 +399,7 @@ def test_the_notice_on_a_draft_is_in_both_languages(
     tag: str, practice: Practice, visits: dict[str, Visit], evidence: Tables
 ) -> None:
     page = made(order("dark-area", practice, visits[tag], tag), evidence)
-    notice = elements(page).get("draft-notice", "")
+    notice = words_of(parts(page).get("draft-notice", ()))
     assert ("A machine drafted this translation." in notice) == (tag != "en")
     assert len(notice.splitlines()) == (0 if tag == "en" else 2)
 
@@ -447,9 +454,9 @@ def test_the_same_order_makes_the_same_page(
     practice: Practice, visits: dict[str, Visit], evidence: Tables
 ) -> None:
     asked = order("dark-area", practice, visits["ar"], "ar")
-    assert digest(compose(asked, evidence)) == digest(compose(asked, evidence))
+    assert compose(asked, evidence) == compose(asked, evidence)
     other = order("dark-area", practice, renamed(visits["ar"], "Another"), "ar")
-    assert digest(compose(asked, evidence)) != digest(compose(other, evidence))
+    assert compose(asked, evidence) != compose(other, evidence)
 
 
 def test_form_numbers_are_the_same_in_every_language(

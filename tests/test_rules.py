@@ -44,8 +44,9 @@ from plainleaf.papers.blocks import (
 )
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
 from plainleaf.papers.checks import CHECKS, Check, check, exposed_words
-from plainleaf.papers.compose import Order, compose
+from plainleaf.papers.compose import compose
 from plainleaf.papers.content import MOST_TITLE, MOST_TITLE_WITHOUT_SPACES
+from plainleaf.papers.order import Order
 from plainleaf.papers.phrasing import Phrase, folded, phrases
 from plainleaf.papers.subject import Subject, parts
 

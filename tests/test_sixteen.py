@@ -190,12 +190,11 @@ def test_every_language_has_its_word_lists_and_a_glossary(tag: str) -> None:
     assert tag == "en" or (folder / "glossary.txt").is_file()
 
 
-@pytest.mark.parametrize("tag", SIXTEEN)
+# English is its own source: it has no catalog that could lack a message.
+@pytest.mark.parametrize("tag", [tag for tag in SIXTEEN if tag != "en"])
 def test_deleting_one_message_stops_exactly_the_papers_that_use_it(
     tag: str, practice: Practice, tmp_path: Path
 ) -> None:
-    if tag == "en":
-        return
     own = tmp_path / "locales" / tag.replace("-", "_") / "LC_MESSAGES"
     own.mkdir(parents=True)
     source = paths.language_folder(tag)

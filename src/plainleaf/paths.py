@@ -22,6 +22,10 @@ def _room(name: str) -> Path:
     )
 
 
+OWN_LANGUAGES = "locales"
+"""The folder beside practice.toml for languages that an office adds."""
+
+
 @cache
 def templates() -> Path:
     """The folder of papers, print layouts, fonts and the starting settings."""
@@ -34,12 +38,29 @@ def locales() -> Path:
     return _room("locales")
 
 
+def own_languages(office: Path | None) -> Path | None:
+    """An office's own languages, a folder each, beside its settings; None when it has none."""
+    own = office / OWN_LANGUAGES if office else None
+    return own if own and own.is_dir() else None
+
+
 def language_folder(tag: str, extra: Path | None = None) -> Path:
     """The folder of one language: in the office's own folder of languages if it is there."""
     name = tag.replace("-", "_")
     if extra is not None and (extra / name).is_dir():
         return extra / name
     return locales() / name
+
+
+def language_file(tag: str, name: str, extra: Path | None = None) -> Path:
+    """One file of a language: the office's own if there is one, else ours."""
+    own = extra / tag.replace("-", "_") / name if extra is not None else None
+    return own if own and own.is_file() else locales() / tag.replace("-", "_") / name
+
+
+def is_checkout() -> bool:
+    """Whether Plainleaf runs from a checkout, whose catalogs are there to be worked on."""
+    return locales().parent == _CHECKOUT
 
 
 @cache

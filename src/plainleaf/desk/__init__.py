@@ -7,7 +7,6 @@ half a second.
 
 from plainleaf.desk.acts import (
     FORMATS,
-    OWN_LANGUAGES,
     Desk,
     LeftOut,
     Made,
@@ -18,13 +17,14 @@ from plainleaf.desk.acts import (
 )
 from plainleaf.office.practice import read_practice
 from plainleaf.office.visits import read_visit
-from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.catalogue import CALENDAR, PAPERS
 from plainleaf.papers.checks import CHECKS
+from plainleaf.paths import own_languages
 
 __all__ = [
+    "CALENDAR",
     "CHECKS",
     "FORMATS",
-    "OWN_LANGUAGES",
     "PAPERS",
     "Desk",
     "LeftOut",
@@ -32,6 +32,7 @@ __all__ = [
     "Progress",
     "begin",
     "demo",
+    "own_languages",
     "read_practice",
     "read_visit",
     "write",

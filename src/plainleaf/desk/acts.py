@@ -7,13 +7,13 @@ DEVELOPERS.md: 1 check, 2 look up, 3 compose, 4 check, 5 write, 7 tell (6, recor
 import logging
 import os
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache, cached_property
 from importlib import import_module
-from itertools import product
+from itertools import chain, product
 from pathlib import Path
 
 from babel import Locale
@@ -35,8 +35,10 @@ from plainleaf.papers.beside import joined, may_stand_beside
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, Paper, paper
 from plainleaf.papers.checks import check
-from plainleaf.papers.compose import Order, compose
+from plainleaf.papers.compose import compose
 from plainleaf.papers.facts import missing
+from plainleaf.papers.helping import remarks
+from plainleaf.papers.order import Order
 
 log = logging.getLogger("plainleaf")
 
@@ -46,9 +48,6 @@ they would cost every command more time than most commands take."""
 
 OWN_FIGURES = "own_figures.csv"
 """The practice's own rows of figures, beside practice.toml."""
-
-OWN_LANGUAGES = "locales"
-"""The practice's own languages, a folder each, beside practice.toml."""
 
 _CARDS_A_SHEET = {"post": 4, "wallet": 8}
 """How many cards for nobody yet make one sheet."""
@@ -117,8 +116,7 @@ class Desk:
     @cached_property
     def locales(self) -> Path | None:
         """The office's own folder of languages beside its settings; None when it has none."""
-        own = self.folder / OWN_LANGUAGES if self.folder else None
-        return own if own and own.is_dir() else None
+        return paths.own_languages(self.folder)
 
     @cached_property
     def languages(self) -> list[str]:
@@ -175,6 +173,17 @@ class Desk:
         )
         check(page, asked, self.figure_ids, self.locales)
         return page
+
+    def about_help(self, *papers: str) -> list[str]:
+        """What the office must know of some papers beside what is on them.
+
+        It is about the offer of help in other languages; if no paper is named, on any form.
+        """
+        asked = (
+            map(paper, papers) if papers else (one for one in PAPERS.values() if one.offers_help)
+        )
+        told = (remarks(one, self.practice, self.locales, self.today) for one in asked)
+        return list(dict.fromkeys(chain.from_iterable(told)))
 
     def advice(self, visit: Visit, paper_id: str) -> tuple[Advice, ...]:
         """What in the visit deserves a second thought. It never decides and never stops a paper."""
@@ -239,16 +248,23 @@ class Desk:
         return (visit.person.language if visit and not wanted.for_team else None) or ""
 
     def _answer(self, told: str) -> str:
-        have = self.languages
-        tag = told if told in have else tag_of(told)
-        found = lookup(tag, have) if tag else None
-        if found is None:
-            raise LanguageProblem(
-                f"There is no translation into '{told}'.",
-                "We do not print a paper in another language than the one that was asked for.",
-                f"Choose one of {', '.join(have)}, or ask for an interpreter.",
-            )
-        return found
+        return answering(told, self.languages)
+
+
+def answering(told: str, have: Collection[str]) -> str:
+    """The tag of one of the languages that there are, for one as people spell it.
+
+    Raises LanguageProblem when none answers.
+    """
+    tag = told if told in have else tag_of(told)
+    found = lookup(tag, have) if tag else None
+    if found is None:
+        raise LanguageProblem(
+            f"There is no translation into '{told}'.",
+            "We do not print a paper in another language than the one that was asked for.",
+            f"Choose one of {', '.join(have)}, or ask for an interpreter.",
+        )
+    return found
 
 
 def read_people(file: Path, practice: Practice) -> list[Row]:

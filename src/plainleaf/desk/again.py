@@ -6,7 +6,7 @@ from pathlib import Path
 from plainleaf.desk.acts import Desk, alone, format_of, log, put
 from plainleaf.errors import ChangedProblem
 from plainleaf.office.visits import Visit
-from plainleaf.papers.again import differing, read
+from plainleaf.papers.code import differing, read
 
 _COVERS = {
     "wording": "the wording (text, translation, look or program)",

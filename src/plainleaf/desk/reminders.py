@@ -27,7 +27,8 @@ from plainleaf.office.practice import Reminders
 from plainleaf.office.visits import Visit
 from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
-from plainleaf.papers.compose import signed
+from plainleaf.papers.catalogue import PAPERS
+from plainleaf.papers.compose import stands_in
 from plainleaf.writers import appointment, mail, message
 
 TEXTS = "texts.csv"
@@ -93,8 +94,7 @@ class _Bag:
         told = message.report(page)
         desk = self.desk
         words = desk.words(page.language)
-        done = signed("reminder-text", words, desk.tables, desk.signatures)
-        state = "signed" if done else "draft"
+        state = stands_in(PAPERS[page.paper], words, desk.tables, desk.signatures).state
         row = (line, phone, page.language, told.text, told.encoding, told.parts, page.code, state)
         return lambda: self.texts.append(row)
 

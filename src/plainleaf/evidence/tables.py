@@ -125,6 +125,16 @@ class Position:
     source: str
     how_read: HowRead
 
+    @property
+    def in_force(self) -> bool:
+        """Whether papers tell it."""
+        return self.status == "current" or self.under_revision
+
+    @property
+    def under_revision(self) -> bool:
+        """Whether it is in force while a newer one is being written."""
+        return self.status == "under revision"
+
 
 @dataclass(frozen=True)
 class Tables:
@@ -219,7 +229,7 @@ class Tables:
 
     def positions_on(self, topic: str, country: str) -> list[Position]:
         """Positions in force on a topic, those of the country first, the newer first."""
-        live = [p for p in self.positions if p.topic == topic and p.status in _STATUSES[:2]]
+        live = [p for p in self.positions if p.topic == topic and p.in_force]
         own = [p for p in live if country in p.places]
         abroad = [p for p in live if country not in p.places and p.elsewhere]
         return sorted(own, key=lambda p: -p.year) + sorted(abroad, key=lambda p: -p.year)

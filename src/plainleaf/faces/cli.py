@@ -73,15 +73,15 @@ def papers(
     elements: Annotated[
         bool, Option("--elements", help="Show what each paper must contain, and why.")
     ] = False,
+    practice: Settings = _PRACTICE,
 ) -> None:
     """List the papers: when each is handed over, to whom, and what it needs."""
+    own = desk.own_languages(practice.parent)
     if elements:
-        _element_matrix()
+        _listing().elements(own)
         return
     if language:
-        states = _translations().review_states(language)
-        rows = [(one.paper, one.signed_by or one.state, one.digest) for one in states]
-        _showing().table(("paper", "signed by", "digest to sign"), rows)
+        _listing().signatures(language, own)
         return
     _showing().table(
         ("paper", "moment", "reader", "needs"),
@@ -90,29 +90,6 @@ def papers(
             for one in desk.PAPERS.values()
         ],
     )
-
-
-def _element_matrix() -> None:
-    languages = _translations().whole_in()
-    about = [
-        (
-            one.id,
-            "exposed" if one.exposed else "sealed",
-            ", ".join(one.needs) or "nothing more",
-            " ".join(one.formats),
-            " ".join(languages[one.id]),
-        )
-        for one in desk.PAPERS.values()
-    ]
-    _showing().table(("paper", "privacy", "needs", "formats", "languages"), about)
-    rows = [
-        (one.id if number == 0 else "", element.name, " ".join(element.rules))
-        for one in desk.PAPERS.values()
-        for number, element in enumerate(one.elements)
-    ]
-    _showing().table(("paper", "must contain", "rules"), rows)
-    checks = [(" ".join(one.rules), one.says, one.where) for one in desk.CHECKS]
-    _showing().table(("rules", "checked on a page before it may leave", "where"), checks)
 
 
 @app.command()
@@ -137,6 +114,7 @@ def make(
     typer.echo(f"Wrote {file}. Its code: {codes[0]}")
     for remark in at_work.remarks(paper, facts, language, beside):
         typer.echo(remark, err=True)
+    _tell_about_help(at_work, paper)
     for one in at_work.advice(facts, paper) if facts else ():
         mark = "Please look again" if one.contradicts else "For your judgement"
         typer.echo(f"{mark}: {one.found} {one.suggestion}", err=True)
@@ -159,12 +137,14 @@ def again(
     """Make a paper again: the same bytes, or which of wording, figures and facts changed."""
     facts = desk.read_visit(visit) if visit else None
     order = _again().Asked(paper, facts, language, large_print, beside)
-    made = _again().again(_desk(practice, date), code, order, to, file_format, anyway)
+    at_work = _desk(practice, date)
+    made = _again().again(at_work, code, order, to, file_format, anyway)
     if made.changed:
         typer.echo(f"Wrote {made.file} as it is now. Its code: {made.code}")
         typer.echo(f"Changed since {made.before}: {', '.join(made.changed)}.")
     else:
         typer.echo(f"Wrote {made.file}, the same as before: {made.code}")
+    _tell_about_help(at_work, paper)
 
 
 @app.command()
@@ -204,6 +184,7 @@ def day(
         typer.echo(remark)
     _tell_left_out(result.left_out)
     _tell_left_out(result.gaps, "Papers missing from somebody's set")
+    _tell_about_help(at_work, *papers)
 
 
 def _executor(workers: int, scheduler: str) -> AbstractContextManager[Any]:
@@ -403,35 +384,43 @@ def catalog(
     """Bring the translations of a language up to date with the papers, or begin a new one."""
     office = practice.parent
     if not language:
-        tags, rows = _translations().matrix(_own_languages(office))
+        tags, rows = _translations().matrix(desk.own_languages(office))
         _showing().table(("paper", *tags), rows)
-    elif send:
-        typer.echo(f"Wrote {_translations().send(language, send, office)}.")
+        return
+    tag = _translations().tag_for(language, office)
+    if send:
+        typer.echo(f"Wrote {_translations().send(tag, send, office)}.")
     elif take:
-        _tell_taken(_translations().take(language, take, office), take.name)
+        _tell_taken(_translations().take(tag, take, office), take.name)
     elif check:
-        _tell_faults(_translations().check(language, desk.read_practice(practice), office))
+        found = _translations().check(tag, desk.read_practice(practice), office)
+        _tell_faults(found.faults, found.remarks)
     else:
-        file, empty = _translations().update_catalog(language, office)
-        typer.echo(f"Wrote {file.name} for '{language}': {empty} texts are still empty.")
-
-
-def _own_languages(office: Path) -> Path | None:
-    own = office / desk.OWN_LANGUAGES
-    return own if own.is_dir() else None
+        made = _translations().update_catalog(tag, office)
+        typer.echo(f"{made.file} for '{tag}': {made.empty} texts are still empty.")
+        _tell_faults((), made.remarks)
 
 
 def _tell_taken(found: Any, name: str) -> None:
     typer.echo(f"{found.taken} texts taken from {name}; {found.missing} are still empty.")
-    _tell_faults(found.faults)
+    if found.taken:
+        typer.echo(f"They are in {found.file}.")
+    _tell_faults(found.faults, found.remarks, "; none of these was taken, and older texts stay")
 
 
-def _tell_faults(faults: Sequence[str]) -> None:
+def _tell_faults(faults: Sequence[str], remarks: Sequence[str], kept: str = "") -> None:
+    for one in remarks:
+        typer.echo(f"  Note: {one}.")
     for one in faults:
         typer.echo(f"  {one}")
     if faults:
-        typer.echo(f"{len(faults)} to be corrected; the texts before them were kept.")
+        typer.echo(f"{len(faults)} to be corrected{kept}.")
         raise typer.Exit(LanguageProblem.exit_code)
+
+
+def _tell_about_help(at_work: desk.Desk, *papers: str) -> None:
+    for one in at_work.about_help(*papers):
+        typer.echo(one, err=True)
 
 
 def _desk(practice: Path, day: datetime | None) -> desk.Desk:
@@ -467,6 +456,11 @@ def _readability() -> ModuleType:
 def _translations() -> ModuleType:
     """The acts around translations."""
     return import_module("plainleaf.desk.translations")
+
+
+def _listing() -> ModuleType:
+    """The lists of papers that need the translations."""
+    return import_module("plainleaf.faces.listing")
 
 
 def _showing() -> ModuleType:

@@ -9,7 +9,7 @@ import hashlib
 import re
 import tomllib
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from pathlib import Path
@@ -17,11 +17,13 @@ from pathlib import Path
 from babel.core import get_global
 from babel.messages.catalog import Catalog as Messages
 from babel.messages.catalog import Message
-from babel.messages.pofile import PoFileError, read_po
 
 from plainleaf import paths
 from plainleaf.errors import LanguageProblem
 from plainleaf.language.locales import Language
+from plainleaf.language.own_locale import OwnLanguage
+from plainleaf.language.pofile import plural_categories as plural_categories
+from plainleaf.language.pofile import read, texts_in
 
 SOURCE = "en"
 CATALOG = "LC_MESSAGES/plainleaf.po"
@@ -29,9 +31,18 @@ OVERLAY = "overlay.po"
 REVIEWS = "reviews.toml"
 _PLACEHOLDER = re.compile(r"%\((\w+)\)s")
 _TAG = re.compile(r"</?\w+[^>]*>")
+_ONE_TAG = re.compile(r"<(/?)(\w+)[^>]*?(/?)>")
+_MARKUP = re.compile(r"<|&(?!(?:amp|lt|gt|quot|apos);)")
+_VALUE = re.compile(r"%\(\w+\)s|%%")
+_HIDDEN = ("Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp")
+_JOINED = re.compile("(?<=[\u0600-\u1fff])[\u200c\u200d]")
 _WHY = "A paper must be whole in its language: no gap, no lost number, no English in between."
 _KEPT = 8192
 """How many findings about texts are kept: papers ask for the same ones again and again."""
+
+
+Key = tuple[str | None, str, str | None]
+"""A message: its context, its English text, and that of its plural."""
 
 
 def placeholders(text: str) -> list[str]:
@@ -70,37 +81,69 @@ def message_problems(singular: str, forms: Iterable[str], plural: str | None = N
 
 @lru_cache(maxsize=_KEPT)
 def _problems(singular: str, forms: tuple[str, ...], plural: str | None) -> tuple[str, ...]:
-    found = []
-    allowed = [sorted(set(placeholders(singular)))]
+    allowed = [placeholders(singular)]
     if plural is not None:
-        allowed.append(sorted(set(placeholders(plural))))
+        allowed.append(placeholders(plural))
+    found: list[str] = []
     for form in forms:
         if not form.strip():
             found.append("a form is empty")
             continue
-        if sorted(set(placeholders(form))) not in allowed:
+        if placeholders(form) not in allowed:
             found.append(f"its placeholders differ in '{form}'")
-        if tags(form) != tags(singular):
-            found.append(f"its tags differ in '{form}'")
+        if "%" in _VALUE.sub("", form):
+            found.append(f"a '%' that is no placeholder stands in it (write '%%'): '{form}'")
+        found += _problems_of_markup(singular, form)
         if typed_digits(form):
             found.append(f"a number is typed into it: '{form}'")
+        if hidden := hidden_characters(form):
+            found.append(f"it holds characters that nobody sees ({hidden}): {form!a}")
     return tuple(found)
+
+
+def _problems_of_markup(source: str, form: str) -> list[str]:
+    if tags(form) != tags(source):
+        return [f"its tags differ in '{form}'"]
+    if _MARKUP.search(_TAG.sub("", form)):
+        return [f"a bare '<' or '&' stands in it: '{form}'"]
+    return [] if _nested(form) else [f"its tags are not closed in their order in '{form}'"]
+
+
+def _nested(text: str) -> bool:
+    """Whether every tag is closed, the one opened last first."""
+    opened: list[str] = []
+    for closes, name, alone in _ONE_TAG.findall(text):
+        if not closes and not alone:
+            opened.append(name)
+        elif closes and (not opened or opened.pop() != name):
+            return False
+    return not opened
+
+
+def hidden_characters(text: str) -> str:
+    """The characters in a text that show nothing, or turn what stands beside them, by their codes.
+
+    Joiners are left out behind letters of a script that writes with them, such as Hindi.
+    """
+    plain = _JOINED.sub("", text).replace("\n", " ")
+    hidden = {char for char in plain if unicodedata.category(char) in _HIDDEN}
+    return ", ".join(f"U+{ord(char):04X}" for char in sorted(hidden))
 
 
 @dataclass(frozen=True)
 class Catalog:
     """One language's messages; None for the source language, whose messages are its texts.
 
-    ``overlay`` holds the few messages that a country says in other words.
+    ``overlay`` holds the few messages that a country says in other words, and ``place`` is the tag
+    of the language as it is written there, such as ``es-ES`` or ``en-001``.
     """
 
     language: Language
     messages: Messages | None
     file: str = ""
     overlay: Messages | None = None
-    _sound: dict[tuple[str | None, str, str | None], tuple[str, ...]] = field(
-        default_factory=dict, compare=False, repr=False
-    )
+    place: str = ""
+    _sound: dict[Key, tuple[str, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     def gettext(self, message: str) -> str:
         """The translation of a message."""
@@ -118,13 +161,37 @@ class Catalog:
         """Like ngettext, with a context."""
         return self._counted(context, singular, plural, count)
 
-    def digest(self, messages: Iterable[tuple[str | None, str]]) -> str:
-        """A digest of some messages with their text in this language: what a reviewer signs."""
-        parts = []
-        for context, message in sorted({(context or "", text) for context, text in messages}):
-            entry = self.entry(context or None, message)
-            parts.append(f"{context}\x1f{message}\x1f{entry.string if entry else ''}")
+    def say(self, key: Key, count: int = 1) -> str:
+        """The translation of a message, in the form for this count if it has more than one."""
+        context, message, plural = key
+        if plural is None:
+            return self._one(context, message, None)[0]
+        return self._counted(context, message, plural, count)
+
+    def digest(self, messages: Iterable[Key]) -> str:
+        """A digest of some messages with their text in this language: what a reviewer signs.
+
+        A language that brings its own dates and numbers has those in it as well.
+        """
+        own = self.language.own if isinstance(self.language, OwnLanguage) else None
+        parts = [own.model_dump_json(exclude={"reviewed"}) if own else ""]
+        for context, message, plural in sorted(set(messages), key=repr):
+            entry = self.entry(context, message)
+            said = (entry.string if entry else None) or ""
+            forms = (said,) if isinstance(said, str) else tuple(said)
+            parts.append("\x1f".join((context or "", message, plural or "", *forms)))
         return hashlib.sha256("\x1e".join(parts).encode()).hexdigest()[:16]
+
+    def form(self, messages: Iterable[Key]) -> str:
+        """The tag that a signature names: with the place if its overlay says one of the messages.
+
+        It is ``es-ES`` for a paper that Spain words otherwise, and ``es`` for all others there.
+        """
+        return self.place if any(map(self._from_overlay, messages)) else self.language.tag
+
+    def _from_overlay(self, key: Key) -> bool:
+        own = self.overlay.get(key[1], key[0]) if self.overlay else None
+        return own is not None and any(own.string or ())
 
     def _counted(self, context: str | None, singular: str, plural: str, count: int) -> str:
         forms = self._one(context, singular, plural)
@@ -155,9 +222,8 @@ class Catalog:
 
     def entry(self, context: str | None, message: str) -> Message | None:
         """What the country says, else what the language says; None where the source speaks."""
-        own = self.overlay.get(message, context) if self.overlay else None
-        if own is not None and any(own.string or ()):
-            return own
+        if self.overlay and self._from_overlay((context, message, None)):
+            return self.overlay.get(message, context)
         return self.messages.get(message, context) if self.messages else None
 
     def _forms(self, entry: Message | None, message: str, plural: str | None) -> tuple[str, ...]:
@@ -179,15 +245,6 @@ class Catalog:
         )
 
 
-_CATEGORIES = ("zero", "one", "two", "few", "many", "other")
-
-
-def plural_categories(language: Language) -> list[str]:
-    """The plural forms of a language in the order of the catalogs (CLDR names)."""
-    known = language.locale.plural_form.tags | {"other"}
-    return [category for category in _CATEGORIES if category in known]
-
-
 def plural_index(language: Language, count: int) -> int:
     """Which of the forms of a message a count takes."""
     return plural_categories(language).index(language.locale.plural_form(count))
@@ -200,10 +257,10 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
     English is its own source. ``extra`` is the office's own folder of languages, looked at first.
     Raises LanguageProblem when there is no catalog, or when it cannot be read.
     """
-    overlay = _overlay(language)
+    place, overlay = _overlay(language, extra)
     if language.tag == SOURCE:
-        return Catalog(language, None, overlay=overlay)
-    file = paths.language_folder(language.tag, extra) / CATALOG
+        return Catalog(language, None, overlay=overlay, place=place)
+    file = paths.language_file(language.tag, CATALOG, extra)
     shown = "/".join(file.parts[-4:])
     if not file.is_file():
         raise LanguageProblem(
@@ -211,40 +268,84 @@ def catalog(language: Language, extra: Path | None = None) -> Catalog:
             "We do not print a paper in another language than the one that was asked for.",
             f"Choose one of {', '.join(available(extra))}, or add {shown}.",
         )
-    return Catalog(language, _read(file, str(language.locale).split("_")[0]), shown, overlay)
+    return Catalog(language, _read(file, language), shown, overlay, place)
 
 
-def _overlay(language: Language) -> Messages | None:
+def _overlay(language: Language, extra: Path | None) -> tuple[str, Messages | None]:
     """The words of a country in which a word of the language would be wrong, if there are any.
 
     A country without an overlay of its own has that of the group it belongs to in CLDR, such as
-    ``en_001`` for English outside the United States.
+    ``en_001`` for English outside the United States. An office's own overlay adds to ours. Returns
+    the tag of that form as well: the country's where the office words it.
     """
     main, country = language.tag.split("-")[0], language.locale.territory
     if not country:
-        return None
+        return "", None
     place = f"{main}_{country}"
-    for name in (place, get_global("parent_exceptions").get(place, "")):
-        file = paths.locales() / name / OVERLAY
-        if name and file.is_file():
-            return _read(file, main)
-    return None
+    names = (place, get_global("parent_exceptions").get(place, ""))
+    form, ours = _first(paths.locales(), names, language)
+    own_form, own = _first(extra, names, language) if extra else ("", None)
+    if ours is None or own is None:
+        return own_form or form, own or ours
+    for entry in own:
+        if entry.id:
+            ours.delete(entry.id, entry.context)
+            ours[entry.id] = entry
+    return own_form, ours
 
 
-def _read(file: Path, locale: str) -> Messages:
+def written_in(tag: str, extra: Path | None = None) -> list[str]:
+    """The countries, or groups of them, for which an overlay words a language in another way."""
+    folders = (paths.locales(), *([extra] if extra else []))
+    files = (file for one in folders for file in one.glob(f"{tag.split('-')[0]}_*/{OVERLAY}"))
+    return sorted({file.parent.name.partition("_")[2] for file in files})
+
+
+def _first(folder: Path, names: Iterable[str], language: Language) -> tuple[str, Messages | None]:
+    files = ((name, folder / name / OVERLAY) for name in names if name)
+    found = ((name, file) for name, file in files if file.is_file())
+    return next(
+        ((name.replace("_", "-"), _read(file, language)) for name, file in found), ("", None)
+    )
+
+
+def _read(file: Path, language: Language) -> Messages:
     try:
-        with file.open("rb") as stream:
-            return read_po(stream, locale=locale, abort_invalid=True)
-    except (PoFileError, ValueError) as error:
+        return read(file.read_bytes(), language).messages
+    except (OSError, ValueError) as error:
         shown = "/".join(file.parts[-4:])
-        raise LanguageProblem(f"{shown} cannot be read: {error}.", _WHY, "Correct it.") from error
+        raise LanguageProblem(
+            f"{shown} cannot be read: {error}.",
+            _WHY,
+            "Correct it, or take the translator's file again with 'plainleaf catalog'.",
+        ) from error
+
+
+def begun(extra: Path | None = None) -> list[str]:
+    """The tags of all languages that have a catalog, also an empty one; the source language first.
+
+    A folder of the source language is none more: it can only hold lists of words and overlays.
+    """
+    folders = (paths.locales(), *([extra] if extra else []))
+    found = {file.parts[-3] for folder in folders for file in folder.glob(f"*/{CATALOG}")}
+    return [SOURCE, *sorted({name.replace("_", "-") for name in found} - {SOURCE})]
 
 
 def available(extra: Path | None = None) -> list[str]:
-    """The tags of all languages that have a catalog, the source language first."""
-    folders = (paths.locales(), *([extra] if extra else []))
-    found = {file.parts[-3] for folder in folders for file in folder.glob(f"*/{CATALOG}")}
-    return [SOURCE, *sorted(name.replace("_", "-") for name in found)]
+    """The tags of all languages that papers can be made in, the source language first.
+
+    One that an office has begun is not among them before it has texts: until then, those who read
+    it are answered as if it were not there (``es`` for ``es-MX``).
+    """
+    ours = begun()
+    return [tag for tag in begun(extra) if tag in ours or _has_texts(tag, extra)]
+
+
+def _has_texts(tag: str, extra: Path | None) -> bool:
+    try:
+        return texts_in(paths.language_file(tag, CATALOG, extra).read_bytes())
+    except (OSError, ValueError):
+        return True  # What is wrong with it is told when a paper asks for it.
 
 
 @dataclass(frozen=True)
@@ -273,7 +374,7 @@ def _signatures(file: Path) -> tuple[Review, ...]:
     try:
         entries = tomllib.loads(file.read_text(encoding="utf-8")).get("review", [])
         return tuple(Review(**{**entry, "day": str(entry["day"])}) for entry in entries)
-    except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError) as error:
+    except (OSError, ValueError, KeyError, TypeError) as error:
         raise LanguageProblem(
             f"reviews.toml cannot be read: {error}.",
             "Without it nobody can tell a draft from a checked translation.",
@@ -281,17 +382,49 @@ def _signatures(file: Path) -> tuple[Review, ...]:
         ) from error
 
 
-def is_reviewed(
+@dataclass(frozen=True)
+class Standing:
+    """How a text stands: the signatures under it, and whether it is the source of all others."""
+
+    source: bool
+    signatures: tuple[Review, ...]
+
+    @property
+    def draft(self) -> bool:
+        """Whether it is a translation that nobody has signed."""
+        return not self.source and not self.signatures
+
+    @property
+    def signed_by(self) -> str:
+        """Who signed it, with qualification and day."""
+        told = (f"{one.reviewer}, {one.qualification}, {one.day}" for one in self.signatures)
+        return "; ".join(told)
+
+    @property
+    def state(self) -> str:
+        """In a word or two; a source without the signature of a clinician is no draft."""
+        if self.signatures:
+            return "signed"
+        return "source, not reviewed" if self.source else "draft"
+
+
+def standing(
     words: Catalog,
     paper: str,
     signatures: Iterable[Review],
-    messages: Callable[[], Iterable[tuple[str | None, str]]],
-) -> bool:
-    """Whether this text of the paper is signed; a changed text loses its signature.
+    messages: Callable[[], Collection[Key]],
+) -> Standing:
+    """How the text of a paper stands; a changed text loses its signatures.
 
-    ``messages`` gives all messages of the paper; it is asked only when somebody has signed it.
+    A signature names the language, with the place if that has words of its own in this paper, and
+    holds for that exact text. ``messages`` gives all messages of the paper; it is asked only when
+    somebody has signed the paper in this language.
     """
-    if words.messages is None:
-        return True
-    mine = [one for one in signatures if (one.language, one.paper) == (words.language.tag, paper)]
-    return bool(mine) and words.digest(messages()) in {one.digest for one in mine}
+    source = words.messages is None
+    tags = (words.language.tag, words.place)
+    mine = [one for one in signatures if one.paper == paper and one.language in tags]
+    if not mine:
+        return Standing(source, ())
+    asked = messages()
+    signed = words.form(asked), words.digest(asked)
+    return Standing(source, tuple(one for one in mine if (one.language, one.digest) == signed))

@@ -1,28 +1,27 @@
-"""Translations as they go out to a translator and come back: PO, and XLIFF 2.1 (OASIS, 2018).
+"""Translations as they go out to a translator and come back, whatever the file they come in.
 
-In XLIFF each message is a unit, each plural form a unit of its own with its CLDR category in the
-name, and what must not change (a value, a tag) is a ``<ph>`` that an editor keeps whole. Whatever
-comes back is only read here; what is sound in it is decided by ``returned``.
+``xliff`` and ``pofile`` only read; what is sound in what came back is decided here, message by
+message, and everything else is told: nothing of a translator's work is lost in silence.
 """
 
-import hashlib
 import re
-from collections.abc import Iterable, Iterator
+import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
-from io import BytesIO
-from xml.etree import ElementTree
 
 from babel.messages.catalog import Catalog as Messages
-from babel.messages.pofile import PoFileError, read_po
+from babel.messages.catalog import Message as Entry
 
 from plainleaf.errors import LanguageProblem
 from plainleaf.language.catalogs import message_problems, plural_categories
 from plainleaf.language.extraction import Wanted
 from plainleaf.language.marks import Language
+from plainleaf.language.matching import lookup, tag_of
+from plainleaf.language.pofile import read
 
-_NAMESPACE = "urn:oasis:names:tc:xliff:document:2.0"
-_KEPT = re.compile(r"%\(\w+\)s|</?\w+[^>]*>")
-_UNDONE = ("initial",)
+_SENTENCE = 3
+"""Fewer words may well be the same in two languages."""
+
 _WHY = "Nobody could tell which translations came back and which did not."
 
 
@@ -56,150 +55,83 @@ def messages_of(needed: Iterable[Wanted]) -> list[Message]:
     ]
 
 
-# ---- XLIFF -----------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class Back:
+    """What a translator's file holds: the finished texts, and what else is in it.
+
+    ``unfinished``, ``unknown`` (no message of ours) and ``twice`` (in two ways) name texts that
+    are left out, each by the beginning of its English; ``remarks`` are sentences.
+    """
+
+    texts: Texts
+    unfinished: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = ()
+    twice: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
-def to_xliff(messages: Iterable[Message], texts: Texts, language: Language) -> bytes:
-    """The messages with their translations as XLIFF 2.1; what has none is ``initial``."""
-    ElementTree.register_namespace("", _NAMESPACE)
-    root = _element(None, "xliff", version="2.1", srcLang="en", trgLang=language.tag)
-    file = _element(root, "file", id="plainleaf")
-    for message in messages:
-        counted = len(message.english) > 1
-        forms = texts.get(message.key, ())
-        for place, category in enumerate(plural_categories(language) if counted else ("",)):
-            one = counted and category == "one"
-            english = message.english[0] if one or not counted else message.english[-1]
-            text = forms[place] if place < len(forms) else ""
-            _unit(file, message, category, english, text)
-    # No indentation: inside a source or a target every space counts.
-    for one in (file, *file):
-        one.tail = "\n"
-    root.text = file.text = "\n"
-    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(root) + b"\n"
+def from_po(content: bytes, messages: Iterable[Message], language: Language, name: str) -> Back:
+    """What a PO file from any editor holds; fuzzy texts count as unfinished.
 
-
-def _unit(
-    parent: ElementTree.Element, message: Message, form: str, english: str, text: str
-) -> None:
-    unit = _element(parent, "unit", id=_id(message, form), canResegment="no")
-    if form:
-        unit.set("name", f"plural form: {form}")
-    notes = _element(unit, "notes")
-    _element(notes, "note", category="papers").text = ", ".join(message.papers)
-    if message.context:
-        _element(notes, "note", category="context").text = message.context
-    segment = _element(unit, "segment", state="translated" if text else "initial")
-    kept: dict[str, list[str]] = {}
-    _filled(_element(segment, "source"), english, kept)
-    if text:
-        _filled(_element(segment, "target"), text, {name: list(ids) for name, ids in kept.items()})
-
-
-def _filled(parent: ElementTree.Element, text: str, ids: dict[str, list[str]]) -> None:
-    """Text with each value and tag as a ``ph``; the target names those of the source again."""
-    source = parent.tag.endswith("source")
-    last: ElementTree.Element | None = None
-    place = 0
-    for number, found in enumerate(_KEPT.finditer(text), 1):
-        _append(parent, last, text[place : found.start()])
-        if source:
-            ids.setdefault(found.group(), []).append(str(number))
-        known = ids.get(found.group(), [])
-        name = str(number) if source else (known.pop(0) if known else f"t{number}")
-        last = _element(parent, "ph", id=name, equiv=found.group(), disp=found.group())
-        place = found.end()
-    _append(parent, last, text[place:])
-
-
-def _append(parent: ElementTree.Element, last: ElementTree.Element | None, text: str) -> None:
-    if last is None:
-        parent.text = (parent.text or "") + text
-    else:
-        last.tail = (last.tail or "") + text
-
-
-def _element(
-    parent: ElementTree.Element | None, tag: str, **attributes: str
-) -> ElementTree.Element:
-    name = f"{{{_NAMESPACE}}}{tag}"
-    if parent is None:
-        return ElementTree.Element(name, attributes)
-    return ElementTree.SubElement(parent, name, attributes)
-
-
-def _id(message: Message, form: str) -> str:
-    """A name for a unit that stays the same while its English does (an NMTOKEN)."""
-    mark = hashlib.sha256(f"{message.context or ''}\x1f{message.english[0]}".encode())
-    return "-".join(filter(None, (f"m{mark.hexdigest()[:16]}", form)))
-
-
-def from_xliff(content: bytes, messages: Iterable[Message], language: Language, name: str) -> Texts:
-    """The translations in an XLIFF 2 file. Raises LanguageProblem when it is none of ours."""
+    Raises LanguageProblem when it cannot be read, or is in another language.
+    """
     try:
-        root = ElementTree.fromstring(content)
-    except ElementTree.ParseError as error:
-        raise _unreadable(name, str(error)) from error
-    space = root.tag.partition("}")[0].lstrip("{")
-    if not space.startswith("urn:oasis:names:tc:xliff:document:2"):
-        raise _unreadable(name, "it is no XLIFF 2 file")
-    said = (root.get("trgLang") or language.tag).lower()
-    if said != language.tag.lower():
-        raise _unreadable(name, f"it is a translation into '{said}', not '{language.tag}'")
-    targets = dict(_targets(root, space))
-    found: Texts = {}
-    for message in messages:
-        counted = len(message.english) > 1
-        categories = plural_categories(language) if counted else [""]
-        forms = tuple(targets.get(_id(message, one), "") for one in categories)
-        if any(forms):
-            found[message.key] = forms
-    return found
+        found = read(content, language)
+    except ValueError as error:
+        raise unreadable(name, str(error)) from error
+    remarks = spoken_for(found.says, language, name)
+    known = {message.key for message in messages}
+    texts = texts_of(found.messages)
+    twice = {(one.context, _english(one)) for one in found.twice}
+    return Back(
+        {key: forms for key, forms in texts.items() if key in known and key not in twice},
+        tuple(_english(one) for one in found.messages if one.fuzzy and any(one.string or ())),
+        tuple(english for context, english in texts if (context, english) not in known),
+        tuple(english for _, english in twice),
+        remarks,
+    )
 
 
-def _targets(root: ElementTree.Element, space: str) -> Iterator[tuple[str, str]]:
-    for unit in root.iter(f"{{{space}}}unit"):
-        segments = list(unit.iter(f"{{{space}}}segment"))
-        done = [one for one in segments if one.get("state", "initial") not in _UNDONE]
-        parts = [one.find(f"{{{space}}}target") for one in (done or segments)]
-        text = "".join(_text(one) for one in parts if one is not None)
-        yield unit.get("id", ""), re.sub(r"\s*\n\s*", " ", text).strip()
+def _english(entry: Entry) -> str:
+    return entry.id if isinstance(entry.id, str) else entry.id[0]
 
 
-def _text(element: ElementTree.Element) -> str:
-    """The words of a target with its ``ph`` written out again."""
-    parts = [element.text or ""]
-    for child in element:
-        kept = child.tag.rpartition("}")[2] == "ph"
-        parts += [child.get("equiv", "") if kept else _text(child), child.tail or ""]
-    return "".join(parts)
+def spoken_for(said: str, language: Language, name: str) -> tuple[str, ...]:
+    """What is to be remarked on the language that a file names.
 
-
-# ---- PO --------------------------------------------------------------------------------------
-
-
-def from_po(content: bytes, language: Language, name: str) -> Texts:
-    """The finished translations in a PO file from any editor; fuzzy ones count as unfinished."""
-    plain = content.removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    try:
-        found = read_po(BytesIO(plain), locale=str(language.locale), abort_invalid=True)
-    except (PoFileError, ValueError, UnicodeError) as error:
-        raise _unreadable(name, str(error)) from error
-    return texts_of(found)
+    A form of the same language as in another country is taken. Raises LanguageProblem for another.
+    """
+    if not said:
+        return (f"{name} does not say its language; it was taken as '{language.tag}'",)
+    tag = said if said.lower() == language.tag.lower() else tag_of(said) or said
+    if tag.lower() == language.tag.lower():
+        return ()
+    if lookup(tag, [language.tag]) or lookup(language.tag, [tag]):
+        return (f"{name} says that it is '{said}'; it was taken as '{language.tag}'",)
+    raise LanguageProblem(
+        f"{name} is a translation into '{said}', not '{language.tag}'.",
+        "The papers of one language would be printed in another.",
+        "Give the file of this language, or name the language of the file.",
+    )
 
 
 def texts_of(messages: Messages | None) -> Texts:
-    """The finished translations in a catalog."""
+    """The finished translations in a catalog, composed as Unicode wants them (NFC)."""
     found: Texts = {}
     for one in messages or ():
         forms = (one.string,) if isinstance(one.string, str) else tuple(one.string or ())
         if one.id and any(forms) and not one.fuzzy:
-            english = one.id if isinstance(one.id, str) else one.id[0]
-            found[one.context, english] = tuple(form.strip() for form in forms)
+            found[one.context, _english(one)] = tuple(map(composed, forms))
     return found
 
 
-def _unreadable(name: str, what: str) -> LanguageProblem:
+def composed(text: str) -> str:
+    """A text without spaces around it, each letter with its accent as one character."""
+    return unicodedata.normalize("NFC", text).strip()
+
+
+def unreadable(name: str, what: str) -> LanguageProblem:
+    """The problem with a file of which nothing can be taken."""
     return LanguageProblem(
         f"{name} cannot be read: {what}.",
         _WHY,
@@ -246,3 +178,10 @@ def faults_of(message: Message, forms: tuple[str, ...], language: Language) -> l
     if len(forms) != wanted:
         return [f"it has {len(forms)} forms where {wanted} are needed"]
     return message_problems(message.english[0], forms, message.english[-1] if counted else None)
+
+
+def still_english(message: Message, forms: tuple[str, ...]) -> bool:
+    """Whether a translation of three words or more is its English."""
+    words = re.sub(r"%\(\w+\)s|<[^>]*>", " ", message.english[0]).split()
+    named = [word for word in words if word.strip(".,;:?").isalpha()]
+    return len(named) >= _SENTENCE and bool(set(forms) & set(message.english))

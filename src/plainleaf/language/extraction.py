@@ -8,19 +8,21 @@ import re
 from collections.abc import Iterable, Iterator
 from functools import cache
 from io import BytesIO
-from itertools import chain
 from pathlib import Path
 from typing import Any, cast
 
 from babel import Locale
 from babel.messages.catalog import Catalog as Messages
 from babel.messages.extract import extract
-from babel.messages.pofile import read_po, write_po
+from babel.messages.pofile import write_po
 from babel.plural import to_gettext
 from jinja2.ext import babel_extract
 
 from plainleaf.evidence.tables import Position
 from plainleaf.language import findings, phrases
+from plainleaf.language.catalogs import Key
+from plainleaf.language.marks import Language
+from plainleaf.language.pofile import read
 
 Wanted = tuple[str | None, str | tuple[str, str], str]
 """Context, message (or singular and plural), and where it stands."""
@@ -31,6 +33,9 @@ _KEYWORDS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
     "ngettext": (1, 2),
     "pgettext": ((1, "c"), 2),
     "npgettext": ((1, "c"), 2, 3),
+    "N_": None,
+    "NC_": ((1, "c"), 2),
+    "NN_": (1, 2),
 }
 
 
@@ -38,31 +43,33 @@ def wanted(templates: Path, positions: Iterable[Position]) -> Iterator[Wanted]:
     """Every message that some paper may ask for, in the order of the templates."""
     for template in sorted(templates.rglob("*.xml")):
         yield from _in_template(template)
-    yield from _shared(positions)
+    yield from shared(positions)
 
 
-def of_paper(
-    templates: Path, paper: str, positions: Iterable[Position]
-) -> Iterator[tuple[str | None, str]]:
-    """Context and message of all that one paper may say: its template, its parts, the phrases."""
-    text = (templates / f"{paper}.xml").read_text(encoding="utf-8")
-    files = [f"{paper}.xml", *re.findall(r'{% include "([^"]+)" %}', text)]
-    for context, message, _ in chain(
-        *(_in_template(templates / file) for file in files), _shared(positions)
-    ):
-        yield context, message if isinstance(message, str) else message[0]
+def in_templates(folder: Path, names: Iterable[str]) -> Iterator[Key]:
+    """The messages that stand in some templates of a folder."""
+    for name in names:
+        for context, message, _ in _in_template(folder / name):
+            singular, plural = message if isinstance(message, tuple) else (message, None)
+            yield context, singular, plural
 
 
 def _in_template(template: Path) -> list[Wanted]:
-    with template.open("rb") as file:
-        options = {"trimmed": "true", "newstyle_gettext": "true", "silent": "false"}
-        # The stubs of the two libraries name the same function in two ways.
-        method = cast(Any, babel_extract)
-        found = extract(method, file, keywords=_KEYWORDS, options=options)
-        return list(_as_wanted(found, template.stem))
+    return in_source(template.read_bytes(), template.stem)
 
 
-def _shared(positions: Iterable[Position]) -> Iterator[Wanted]:
+def in_source(source: bytes, where: str) -> list[Wanted]:
+    """Every message in the source of a template, or in a piece of it."""
+    options = {"trimmed": "true", "newstyle_gettext": "true", "silent": "false"}
+    # The stubs of the two libraries name the same function in two ways.
+    method = cast(Any, babel_extract)
+    return list(
+        _as_wanted(extract(method, BytesIO(source), keywords=_KEYWORDS, options=options), where)
+    )
+
+
+def shared(positions: Iterable[Position]) -> Iterator[Wanted]:
+    """Every message that stands in no template: the phrases and the positions."""
     for module in (phrases, findings):
         yield from _in_phrases(str(module.__file__))
     for position in positions:
@@ -80,25 +87,38 @@ def _as_wanted(found: Iterable[tuple[object, ...]], where: str) -> Iterator[Want
         yield context, message, where  # type: ignore[misc]
 
 
-def updated(file: Path, locale: str, needed: Iterable[Wanted]) -> bytes:
-    """A catalog file with every needed message, its translations kept and nothing guessed."""
+def updated(
+    file: Path, locale: str, needed: Iterable[Wanted], language: Language | None = None
+) -> bytes:
+    """A catalog file with every needed message, its translations kept and nothing guessed.
+
+    ``language`` names itself in the head of the file, where its ``locale`` only lends it plurals.
+    Raises ValueError, in words, when there is a file that cannot be read.
+    """
     template = Messages(locale=locale)
     for context, message, where in needed:
         template.add(message, locations=[(where, None)], context=context)  # type: ignore[list-item]
-    catalog = Messages(locale=locale)
-    if file.is_file():
-        with file.open("rb") as stream:
-            catalog = read_po(stream, locale=locale)
+    tongue = language or _plain(locale)
+    catalog = read(file.read_bytes() if file.is_file() else b"", tongue).messages
     catalog.update(template, no_fuzzy_matching=True)
+    return filled(catalog, locale, tongue)
+
+
+def filled(catalog: Messages, locale: str, language: Language) -> bytes:
+    """The file of a catalog as it stands."""
     catalog.fuzzy = False
-    catalog.header_comment = f"# {Locale.parse(locale).english_name} texts of the Plainleaf papers."
     catalog.mime_headers = [
         ("Plural-Forms", plural_header(locale)),
         ("Content-Type", "text/plain; charset=utf-8"),
     ]
     written = BytesIO()
     write_po(written, catalog, width=100, ignore_obsolete=True, omit_header=True)
-    return _header(catalog, locale).encode() + written.getvalue()
+    return _header(language, locale).encode() + written.getvalue()
+
+
+def _plain(locale: str) -> Language:
+    parsed = Locale.parse(locale)
+    return Language(locale.replace("_", "-"), parsed, parsed.script or "", "")
 
 
 def plural_header(locale: str) -> str:
@@ -111,11 +131,15 @@ def plural_header(locale: str) -> str:
     return re.sub(r"\be\b", "0", rule) + ";" * (not rule.endswith(";"))
 
 
-def _header(catalog: Messages, locale: str) -> str:
+def _header(language: Language, locale: str) -> str:
+    lender = Locale.parse(locale)
+    its_own = lender.language == language.tag.split("-")[0]
+    name = lender.english_name if its_own else language.english_name
     # No dates and no addresses: the file must not change when no text does.
     return (
-        f'{catalog.header_comment}\nmsgid ""\nmsgstr ""\n'
-        f'"Language: {locale}\\n"\n'
+        f"# {name} texts of the Plainleaf papers.\n"
+        'msgid ""\nmsgstr ""\n'
+        f'"Language: {language.tag.replace("-", "_")}\\n"\n'
         f'"Plural-Forms: {plural_header(locale)}\\n"\n'
         '"MIME-Version: 1.0\\n"\n'
         '"Content-Type: text/plain; charset=utf-8\\n"\n'

@@ -1,233 +1,217 @@
-"""What was recorded about an area, in the words of one language: one function a closed set."""
+"""What was recorded about an area, in the words of one language: one name a closed set."""
 
-from plainleaf.language.catalogs import Catalog
+from plainleaf.language.messages import N_, NC_, NN_, Counted, OneOf, Phrase
 
+urgency = OneOf(
+    {
+        "routine": N_("Routine."),
+        "prompt": N_("Soon."),
+        "urgent": N_("Urgent."),
+    }
+)
+"""How soon somebody should be seen, as the first words of a referral."""
 
-def urgency(words: Catalog, name: str) -> str:
-    """How soon somebody should be seen, as the first words of a referral."""
-    return {
-        "routine": words.gettext("Routine."),
-        "prompt": words.gettext("Soon."),
-        "urgent": words.gettext("Urgent."),
-    }[name]
+colour = OneOf(
+    {
+        "white": N_("white"),
+        "red": N_("red"),
+        "red and white": N_("red and white"),
+        "brown or black": N_("brown or black"),
+        "blue or purple": N_("blue or purple"),
+        "as around": N_("same color as around it"),
+    }
+)
+"""The color of an area."""
 
+surface = OneOf(
+    {
+        "smooth": N_("smooth surface"),
+        "rough": N_("rough surface"),
+        "wart-like": N_("wart-like surface"),
+        "cracked": N_("cracked surface"),
+        "ulcer": N_("ulcer"),
+    }
+)
+"""The surface of an area."""
 
-def colour(words: Catalog, name: str) -> str:
-    """The color of an area."""
-    return {
-        "white": words.gettext("white"),
-        "red": words.gettext("red"),
-        "red and white": words.gettext("red and white"),
-        "brown or black": words.gettext("brown or black"),
-        "blue or purple": words.gettext("blue or purple"),
-        "as around": words.gettext("same color as around it"),
-    }[name]
+edge = OneOf(
+    {
+        "sharp": N_("sharp edge"),
+        "fading": N_("fading edge"),
+        "raised": N_("raised edge"),
+    }
+)
+"""The edge of an area."""
 
+feel = OneOf(
+    {
+        "soft": N_("soft"),
+        "firm": N_("firm"),
+        "hard": N_("hard"),
+        "fixed": N_("fixed to what lies below"),
+        "hard and fixed": N_("hard, and fixed to what lies below"),
+    }
+)
+"""How an area feels to the finger."""
 
-def surface(words: Catalog, name: str) -> str:
-    """The surface of an area."""
-    return {
-        "smooth": words.gettext("smooth surface"),
-        "rough": words.gettext("rough surface"),
-        "wart-like": words.gettext("wart-like surface"),
-        "cracked": words.gettext("cracked surface"),
-        "ulcer": words.gettext("ulcer"),
-    }[name]
+symptom = OneOf(
+    {
+        "pain": N_("pain"),
+        "burning": N_("burning"),
+        "numbness": N_("numbness"),
+        "bleeding": N_("bleeding"),
+        "trouble swallowing": N_("trouble swallowing"),
+        "trouble opening": N_("trouble opening the mouth"),
+        "earache": N_("earache"),
+        "loose tooth": N_("loose tooth"),
+        "neck lump": N_("lump in the neck"),
+        "weight loss": N_("weight loss"),
+    }
+)
+"""What somebody feels."""
 
+no_symptoms = Phrase(N_("none"))
+"""When somebody was asked and feels nothing."""
 
-def edge(words: Catalog, name: str) -> str:
-    """The edge of an area."""
-    return {
-        "sharp": words.gettext("sharp edge"),
-        "fading": words.gettext("fading edge"),
-        "raised": words.gettext("raised edge"),
-    }[name]
+light = OneOf(
+    {
+        "dark": N_("dark"),
+        "not dark": N_("not dark"),
+        "unsure": N_("unsure"),
+    }
+)
+"""How an area looks under the light."""
 
+pressure = OneOf(
+    {
+        "colour comes back": N_("the color comes back"),
+        "partly": N_("the color comes back in part"),
+        "does not": N_("the color does not come back"),
+        "not tried": N_("not tried"),
+    }
+)
+"""What an area does under gentle pressure."""
 
-def feel(words: Catalog, name: str) -> str:
-    """How an area feels to the finger."""
-    return {
-        "soft": words.gettext("soft"),
-        "firm": words.gettext("firm"),
-        "hard": words.gettext("hard"),
-        "fixed": words.gettext("fixed to what lies below"),
-        "hard and fixed": words.gettext("hard, and fixed to what lies below"),
-    }[name]
+days = Counted(NN_("%(n)s day", "%(n)s days"))
+"""A number of days; the message takes ``%(n)s``."""
 
+weeks = Counted(NN_("%(n)s week", "%(n)s weeks"))
+"""A number of weeks; the message takes ``%(n)s``."""
 
-def symptom(words: Catalog, name: str) -> str:
-    """What somebody feels."""
-    return {
-        "pain": words.gettext("pain"),
-        "burning": words.gettext("burning"),
-        "numbness": words.gettext("numbness"),
-        "bleeding": words.gettext("bleeding"),
-        "trouble swallowing": words.gettext("trouble swallowing"),
-        "trouble opening": words.gettext("trouble opening the mouth"),
-        "earache": words.gettext("earache"),
-        "loose tooth": words.gettext("loose tooth"),
-        "neck lump": words.gettext("lump in the neck"),
-        "weight loss": words.gettext("weight loss"),
-    }[name]
+millimetres = Phrase(N_("%(length)s by %(width)s"))
+"""A length and a width; the message takes both."""
 
+joined = Phrase(N_("%(first)s, %(following)s"))
+"""Two things of a list without 'and', one after the other."""
 
-def no_symptoms(words: Catalog) -> str:
-    """When somebody was asked and feels nothing."""
-    return words.gettext("none")
+interpreter_needed = Phrase(N_("interpreter needed"))
+"""When an interpreter is needed."""
 
+interpreted = OneOf(
+    {
+        "in the room": N_("In the room"),
+        "by phone": N_("By phone"),
+        "by video": N_("By video"),
+    }
+)
+"""How an interpreter takes part in a talk."""
 
-def light(words: Catalog, name: str) -> str:
-    """How an area looks under the light."""
-    return {
-        "dark": words.gettext("dark"),
-        "not dark": words.gettext("not dark"),
-        "unsure": words.gettext("unsure"),
-    }[name]
+large_print = Phrase(N_("large print"))
+"""When large print is needed."""
 
+place = OneOf(
+    {
+        "upper lip": NC_("clinic", "red part of the upper lip"),
+        "lower lip": NC_("clinic", "red part of the lower lip"),
+        "inside upper lip": NC_("clinic", "inside of the upper lip"),
+        "inside lower lip": NC_("clinic", "inside of the lower lip"),
+        "corner of mouth": NC_("clinic", "corner of the mouth"),
+        "cheek": NC_("clinic", "cheek lining"),
+        "upper groove": NC_("clinic", "upper groove (vestibule)"),
+        "lower groove": NC_("clinic", "lower groove (vestibule)"),
+        "upper gum": NC_("clinic", "upper gum"),
+        "lower gum": NC_("clinic", "lower gum"),
+        "behind last molar": NC_("clinic", "behind the last molar"),
+        "hard palate": NC_("clinic", "hard palate"),
+        "soft palate": NC_("clinic", "soft palate"),
+        "uvula": NC_("clinic", "uvula"),
+        "top of tongue": NC_("clinic", "top of the tongue"),
+        "side of tongue": NC_("clinic", "side of the tongue"),
+        "under tongue": NC_("clinic", "underside of the tongue"),
+        "back of tongue": NC_("clinic", "back of the tongue"),
+        "floor of mouth": NC_("clinic", "floor of the mouth"),
+        "tonsil": NC_("clinic", "tonsil"),
+        "throat": NC_("clinic", "back wall of the throat"),
+    }
+)
+"""A place in the mouth as clinicians name it to each other."""
 
-def pressure(words: Catalog, name: str) -> str:
-    """What an area does under gentle pressure."""
-    return {
-        "colour comes back": words.gettext("the color comes back"),
-        "partly": words.gettext("the color comes back in part"),
-        "does not": words.gettext("the color does not come back"),
-        "not tried": words.gettext("not tried"),
-    }[name]
+side = OneOf(
+    {
+        "left": NC_("clinic", "left"),
+        "right": NC_("clinic", "right"),
+        "middle": NC_("clinic", "middle"),
+    }
+)
+"""The side as clinicians name it: the patient's own."""
 
+ordinary = OneOf({"seen": N_("seen"), "not seen": N_("not seen")})
+"""Whether an area shows in ordinary light."""
 
-def days(words: Catalog, count: int) -> str:
-    """A number of days; the message takes ``%(n)s``."""
-    return words.ngettext("%(n)s day", "%(n)s days", count)
+cause = OneOf(
+    {
+        "rubbing or biting": N_("rubbing or biting"),
+        "denture": N_("denture"),
+        "spot of colour": N_("spot of color"),
+        "blood vessel or bruise": N_("blood vessel or bruise"),
+        "infection": N_("infection"),
+        "mouth ulcer": N_("mouth ulcer"),
+        "none found": N_("none found"),
+    }
+)
+"""What most likely made an area look dark."""
 
+photograph = OneOf(
+    {
+        "ordinary": N_("in ordinary light"),
+        "filtered": N_("with the light and the filter"),
+    }
+)
+"""In which light a photograph was taken."""
 
-def weeks(words: Catalog, count: int) -> str:
-    """A number of weeks; the message takes ``%(n)s``."""
-    return words.ngettext("%(n)s week", "%(n)s weeks", count)
+decision = OneOf(
+    {
+        "agreed": N_("yes to the light look"),
+        "declined": N_("no to the light look"),
+        "wants time": N_("wants more time"),
+    }
+)
+"""What somebody decided about the light look."""
 
+plan = OneOf(
+    {
+        "re-check": N_("look again"),
+        "refer now": N_("refer now"),
+    }
+)
+"""What comes next for an area."""
 
-def millimetres(words: Catalog) -> str:
-    """A length and a width; the message takes both."""
-    return words.gettext("%(length)s by %(width)s")
+outcome = OneOf(
+    {
+        "gone": N_("gone"),
+        "smaller": N_("smaller"),
+        "still there": N_("still there"),
+    }
+)
+"""What the second look showed."""
 
-
-def joined(words: Catalog) -> str:
-    """Two things of a list without 'and', one after the other."""
-    return words.gettext("%(first)s, %(following)s")
-
-
-def interpreter_needed(words: Catalog) -> str:
-    """When an interpreter is needed."""
-    return words.gettext("interpreter needed")
-
-
-def interpreted(words: Catalog, name: str) -> str:
-    """How an interpreter takes part in a talk."""
-    return {
-        "in the room": words.gettext("In the room"),
-        "by phone": words.gettext("By phone"),
-        "by video": words.gettext("By video"),
-    }[name]
-
-
-def large_print(words: Catalog) -> str:
-    """When large print is needed."""
-    return words.gettext("large print")
-
-
-def place(words: Catalog, name: str) -> str:
-    """A place in the mouth as clinicians name it to each other."""
-    return {
-        "upper lip": words.pgettext("clinic", "red part of the upper lip"),
-        "lower lip": words.pgettext("clinic", "red part of the lower lip"),
-        "inside upper lip": words.pgettext("clinic", "inside of the upper lip"),
-        "inside lower lip": words.pgettext("clinic", "inside of the lower lip"),
-        "corner of mouth": words.pgettext("clinic", "corner of the mouth"),
-        "cheek": words.pgettext("clinic", "cheek lining"),
-        "upper groove": words.pgettext("clinic", "upper groove (vestibule)"),
-        "lower groove": words.pgettext("clinic", "lower groove (vestibule)"),
-        "upper gum": words.pgettext("clinic", "upper gum"),
-        "lower gum": words.pgettext("clinic", "lower gum"),
-        "behind last molar": words.pgettext("clinic", "behind the last molar"),
-        "hard palate": words.pgettext("clinic", "hard palate"),
-        "soft palate": words.pgettext("clinic", "soft palate"),
-        "uvula": words.pgettext("clinic", "uvula"),
-        "top of tongue": words.pgettext("clinic", "top of the tongue"),
-        "side of tongue": words.pgettext("clinic", "side of the tongue"),
-        "under tongue": words.pgettext("clinic", "underside of the tongue"),
-        "back of tongue": words.pgettext("clinic", "back of the tongue"),
-        "floor of mouth": words.pgettext("clinic", "floor of the mouth"),
-        "tonsil": words.pgettext("clinic", "tonsil"),
-        "throat": words.pgettext("clinic", "back wall of the throat"),
-    }[name]
-
-
-def side(words: Catalog, name: str) -> str:
-    """The side as clinicians name it: the patient's own."""
-    return {
-        "left": words.pgettext("clinic", "left"),
-        "right": words.pgettext("clinic", "right"),
-        "middle": words.pgettext("clinic", "middle"),
-    }[name]
-
-
-def ordinary(words: Catalog, name: str) -> str:
-    """Whether an area shows in ordinary light."""
-    return {"seen": words.gettext("seen"), "not seen": words.gettext("not seen")}[name]
-
-
-def cause(words: Catalog, name: str) -> str:
-    """What most likely made an area look dark."""
-    return {
-        "rubbing or biting": words.gettext("rubbing or biting"),
-        "denture": words.gettext("denture"),
-        "spot of colour": words.gettext("spot of color"),
-        "blood vessel or bruise": words.gettext("blood vessel or bruise"),
-        "infection": words.gettext("infection"),
-        "mouth ulcer": words.gettext("mouth ulcer"),
-        "none found": words.gettext("none found"),
-    }[name]
-
-
-def photograph(words: Catalog, name: str) -> str:
-    """In which light a photograph was taken."""
-    return {
-        "ordinary": words.gettext("in ordinary light"),
-        "filtered": words.gettext("with the light and the filter"),
-    }[name]
-
-
-def decision(words: Catalog, name: str) -> str:
-    """What somebody decided about the light look."""
-    return {
-        "agreed": words.gettext("yes to the light look"),
-        "declined": words.gettext("no to the light look"),
-        "wants time": words.gettext("wants more time"),
-    }[name]
-
-
-def plan(words: Catalog, name: str) -> str:
-    """What comes next for an area."""
-    return {
-        "re-check": words.gettext("look again"),
-        "refer now": words.gettext("refer now"),
-    }[name]
-
-
-def outcome(words: Catalog, name: str) -> str:
-    """What the second look showed."""
-    return {
-        "gone": words.gettext("gone"),
-        "smaller": words.gettext("smaller"),
-        "still there": words.gettext("still there"),
-    }[name]
-
-
-def relationship(words: Catalog, name: str) -> str:
-    """Who somebody is to the person for whom they decide."""
-    return {
-        "parent": words.gettext("parent"),
-        "legal guardian": words.gettext("legal guardian"),
-        "other relative": words.gettext("other relative"),
-        "carer": words.gettext("carer"),
-        "power of attorney": words.gettext("power of attorney"),
-    }[name]
+relationship = OneOf(
+    {
+        "parent": N_("parent"),
+        "legal guardian": N_("legal guardian"),
+        "other relative": N_("other relative"),
+        "carer": N_("carer"),
+        "power of attorney": N_("power of attorney"),
+    }
+)
+"""Who somebody is to the person for whom they decide."""

@@ -21,7 +21,7 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
     holds a ``locale.toml`` says its dates and numbers from there. Raises LanguageProblem for a tag
     that is not known.
     """
-    file = paths.language_folder(tag, extra) / FILE
+    file = paths.language_file(tag, FILE, extra)
     if file.is_file():
         own = read_own_locale(file)
         return OwnLanguage(tag, Locale.parse(own.like or tag, sep="-"), own.script, country, own)
@@ -31,7 +31,9 @@ def language(tag: str, country: str = "", extra: Path | None = None) -> Language
         raise LanguageProblem(
             f"'{tag}' is not a language tag that we know.",
             "A paper must name its language exactly, for screen readers and for the record.",
-            "Use a tag such as en, es, ar or pt-BR.",
+            "Use a tag such as en, es, ar or pt-BR. For a language that nobody has told us of, put"
+            f" its dates and numbers into locales/{tag.replace('-', '_')}/{FILE} beside"
+            " practice.toml (DEVELOPERS.md tells the form).",
         ) from error
     locale = _written_in(plain, tag, country)
     return Language(tag, locale, plain.script or _likely_script(plain), country)

@@ -1,8 +1,9 @@
-"""Numbers into plain words, and the fixed words that come from data: one function a phrase."""
+"""Numbers into plain words, and the fixed words that come from data: one name a phrase."""
 
-from plainleaf.evidence.arithmetic import Ratio, significant
+from plainleaf.evidence.arithmetic import significant
 from plainleaf.evidence.tables import Position
-from plainleaf.language.catalogs import Catalog
+from plainleaf.language.catalogs import Catalog, Key
+from plainleaf.language.messages import N_, NN_, Counted, OneOf, Phrase
 
 
 def about(words: Catalog, value: float) -> str:
@@ -10,170 +11,163 @@ def about(words: Catalog, value: float) -> str:
     return words.language.number(significant(value))
 
 
-def site(words: Catalog, name: str) -> str:
-    """A cancer by its place in the body, as the object of a sentence."""
-    return {
-        "oral-pharynx": words.gettext("cancer of the mouth or throat"),
-        "oral-cavity": words.gettext("cancer of the lip or mouth"),
-        "cervix": words.gettext("cancer of the cervix"),
-    }[name]
+site = OneOf(
+    {
+        "oral-pharynx": N_("cancer of the mouth or throat"),
+        "oral-cavity": N_("cancer of the lip or mouth"),
+        "cervix": N_("cancer of the cervix"),
+    }
+)
+"""A cancer by its place in the body, as the object of a sentence."""
 
-
-def deaths_compared(words: Catalog, ratio: Ratio) -> str:
-    """A whole sentence: deaths from mouth cancer beside deaths from cancer of the cervix.
-
-    The message takes ``%(other)s``, the number of deaths from cancer of the cervix, and may take
-    ``%(times)s``, the whole number of a ratio.
-    """
-    return {
-        "less-than-half": words.gettext(
+deaths_compared = OneOf(
+    {
+        "less-than-half": N_(
             "Fewer than half as many people die of this cancer as of cancer of the cervix"
             " (about %(other)s people)."
         ),
-        "about-half": words.gettext(
+        "about-half": N_(
             "About half as many people die of this cancer as of cancer of the cervix"
             " (about %(other)s people)."
         ),
-        "fewer": words.gettext(
+        "fewer": N_(
             "Fewer people die of this cancer than of cancer of the cervix (about %(other)s people)."
         ),
-        "about-as-many": words.gettext(
+        "about-as-many": N_(
             "About as many people die of this cancer as of cancer of the cervix"
             " (about %(other)s people)."
         ),
-        "more": words.gettext(
+        "more": N_(
             "More people die of this cancer than of cancer of the cervix (about %(other)s people)."
         ),
-        "nearly-twice": words.gettext(
+        "nearly-twice": N_(
             "Nearly twice as many people die of this cancer as of cancer of the cervix"
             " (about %(other)s people)."
         ),
-        "about-twice": words.gettext(
+        "about-twice": N_(
             "About twice as many people die of this cancer as of cancer of the cervix"
             " (about %(other)s people)."
         ),
-        "more-than-twice": words.gettext(
+        "more-than-twice": N_(
             "More than twice as many people die of this cancer as of cancer of the cervix"
             " (about %(other)s people)."
         ),
-        "nearly-times": words.gettext(
+        "nearly-times": N_(
             "Nearly %(times)s times as many people die of this cancer as of cancer of the"
             " cervix"
             " (about %(other)s people)."
         ),
-        "about-times": words.gettext(
+        "about-times": N_(
             "About %(times)s times as many people die of this cancer as of cancer of the"
             " cervix"
             " (about %(other)s people)."
         ),
-        "more-than-times": words.gettext(
+        "more-than-times": N_(
             "More than %(times)s times as many people die of this cancer as of cancer of the"
             " cervix"
             " (about %(other)s people)."
         ),
-    }[ratio.kind]
-
-
-def says(words: Catalog, position: Position) -> str:
-    """What an expert body says, in our plain sentence."""
-    return words.pgettext("position", position.says)
-
-
-def status_note(words: Catalog, position: Position) -> str:
-    """A sentence on a position that is being replaced, or nothing."""
-    if position.status == "under revision":
-        return words.gettext("This advice is being revised.")
-    return ""
-
-
-def role(words: Catalog, name: str) -> str:
-    """What somebody in the practice does."""
-    return {
-        "dentist": words.gettext("dentist"),
-        "hygienist": words.gettext("dental hygienist"),
-        "assistant": words.gettext("dental assistant"),
-        "front desk": words.gettext("front desk"),
-        "practice manager": words.gettext("practice manager"),
-    }[name]
-
-
-def mouth_side(words: Catalog, side: str) -> str:
-    """Which side, from the patient's own view."""
-    return {
-        "left": words.gettext("on your left side"),
-        "right": words.gettext("on your right side"),
-        "middle": words.gettext("in the middle"),
-    }[side]
-
-
-def mouth_place(words: Catalog, name: str) -> str:
-    """A place in the mouth in plain words."""
-    return {
-        "upper lip": words.gettext("the red part of your upper lip"),
-        "lower lip": words.gettext("the red part of your lower lip"),
-        "inside upper lip": words.gettext("the inside of your upper lip"),
-        "inside lower lip": words.gettext("the inside of your lower lip"),
-        "corner of mouth": words.gettext("the corner of your mouth"),
-        "cheek": words.gettext("the inside of your cheek"),
-        "upper groove": words.gettext("the fold between your upper gum and your cheek"),
-        "lower groove": words.gettext("the fold between your lower gum and your cheek"),
-        "upper gum": words.gettext("your upper gum"),
-        "lower gum": words.gettext("your lower gum"),
-        "behind last molar": words.gettext("the place behind your last tooth"),
-        "hard palate": words.gettext("the front part of the roof of your mouth"),
-        "soft palate": words.gettext("the back part of the roof of your mouth"),
-        "uvula": words.gettext("the small flap at the back of your throat"),
-        "top of tongue": words.gettext("the top of your tongue"),
-        "side of tongue": words.gettext("the side of your tongue"),
-        "under tongue": words.gettext("the underside of your tongue"),
-        "back of tongue": words.gettext("the back of your tongue"),
-        "floor of mouth": words.gettext("the floor of your mouth, below the tongue"),
-        "tonsil": words.gettext("the area of your tonsil"),
-        "throat": words.gettext("the back of your throat"),
-    }[name]
-
-
-def step_done(words: Catalog, name: str) -> str:
-    """What the team did at the visit, a sentence each."""
-    return {
-        "smoothed edge": words.gettext("We smoothed a sharp edge of a tooth or filling."),
-        "eased denture": words.gettext("We eased your denture where it pressed."),
-        "pressed gently": words.gettext("We pressed the area gently to see if the color changed."),
-        "took photograph": words.gettext("We took a photograph, so that we can compare."),
-        "treated infection": words.gettext("We treated a likely infection."),
-        "left alone": words.gettext(
-            "We changed nothing. We want to see if the area goes away by itself."
-        ),
-    }[name]
-
-
-def day_range(words: Catalog, first: str, last: str) -> str:
-    """Days of the week that follow each other."""
-    return words.gettext("%(first)s to %(last)s") % {"first": first, "last": last}
-
-
-def opening(words: Catalog, days: str, opens: str, closes: str) -> str:
-    """Opening hours that some days share."""
-    return words.gettext("%(days)s, from %(opens)s to %(closes)s") % {
-        "days": days,
-        "opens": opens,
-        "closes": closes,
     }
+)
+"""A whole sentence: deaths from mouth cancer beside deaths from cancer of the cervix.
+
+The message takes ``%(other)s``, the number of deaths from cancer of the cervix, and may take
+``%(times)s``, the whole number of a ratio.
+"""
 
 
-def hours_joined(words: Catalog, first: str, following: str) -> str:
-    """Two opening hours of different days, one after the other."""
-    return words.gettext("%(first)s; %(following)s") % {"first": first, "following": following}
+def position(one: Position) -> Key:
+    """The message in which we say what an expert body says."""
+    return "position", one.says, None
 
 
-def place_and_side(words: Catalog, place: str, side: str) -> str:
-    """A place in the mouth with the side it is on."""
-    return words.gettext("%(place)s, %(side)s") % {"place": place, "side": side}
+def says(words: Catalog, one: Position) -> str:
+    """What an expert body says, in our plain sentence."""
+    return words.say(position(one))
 
 
-def day_at_time(words: Catalog, day: str, time: str) -> str:
-    """A whole date with a time of day."""
-    return words.gettext("%(day)s at %(time)s") % {"day": day, "time": time}
+under_revision = Phrase(N_("This advice is being revised."))
+"""On a position that is being replaced."""
+
+role = OneOf(
+    {
+        "dentist": N_("dentist"),
+        "hygienist": N_("dental hygienist"),
+        "assistant": N_("dental assistant"),
+        "front desk": N_("front desk"),
+        "practice manager": N_("practice manager"),
+    }
+)
+"""What somebody in the practice does."""
+
+mouth_side = OneOf(
+    {
+        "left": N_("on your left side"),
+        "right": N_("on your right side"),
+        "middle": N_("in the middle"),
+    }
+)
+"""Which side, from the patient's own view."""
+
+mouth_place = OneOf(
+    {
+        "upper lip": N_("the red part of your upper lip"),
+        "lower lip": N_("the red part of your lower lip"),
+        "inside upper lip": N_("the inside of your upper lip"),
+        "inside lower lip": N_("the inside of your lower lip"),
+        "corner of mouth": N_("the corner of your mouth"),
+        "cheek": N_("the inside of your cheek"),
+        "upper groove": N_("the fold between your upper gum and your cheek"),
+        "lower groove": N_("the fold between your lower gum and your cheek"),
+        "upper gum": N_("your upper gum"),
+        "lower gum": N_("your lower gum"),
+        "behind last molar": N_("the place behind your last tooth"),
+        "hard palate": N_("the front part of the roof of your mouth"),
+        "soft palate": N_("the back part of the roof of your mouth"),
+        "uvula": N_("the small flap at the back of your throat"),
+        "top of tongue": N_("the top of your tongue"),
+        "side of tongue": N_("the side of your tongue"),
+        "under tongue": N_("the underside of your tongue"),
+        "back of tongue": N_("the back of your tongue"),
+        "floor of mouth": N_("the floor of your mouth, below the tongue"),
+        "tonsil": N_("the area of your tonsil"),
+        "throat": N_("the back of your throat"),
+    }
+)
+"""A place in the mouth in plain words."""
+
+step_done = OneOf(
+    {
+        "smoothed edge": N_("We smoothed a sharp edge of a tooth or filling."),
+        "eased denture": N_("We eased your denture where it pressed."),
+        "pressed gently": N_("We pressed the area gently to see if the color changed."),
+        "took photograph": N_("We took a photograph, so that we can compare."),
+        "treated infection": N_("We treated a likely infection."),
+        "left alone": N_("We changed nothing. We want to see if the area goes away by itself."),
+    }
+)
+"""What the team did at the visit, a sentence each."""
+
+day_range = Phrase(N_("%(first)s to %(last)s"), ("first", "last"))
+"""Days of the week that follow each other."""
+
+opening = Phrase(N_("%(days)s, from %(opens)s to %(closes)s"), ("days", "opens", "closes"))
+"""Opening hours that some days share."""
+
+hours_joined = Phrase(N_("%(first)s; %(following)s"), ("first", "following"))
+"""Two opening hours of different days, one after the other."""
+
+place_and_side = Phrase(N_("%(place)s, %(side)s"), ("place", "side"))
+"""A place in the mouth with the side it is on."""
+
+day_at_time = Phrase(N_("%(day)s at %(time)s"), ("day", "time"))
+"""A whole date with a time of day."""
+
+weeks_span = Counted(NN_("%(first)s to %(last)s week", "%(first)s to %(last)s weeks"))
+"""A span in whole weeks, such as two to four weeks; the message takes both numbers."""
+
+days_span = Counted(NN_("%(first)s to %(last)s day", "%(first)s to %(last)s days"))
+"""A span in days; the message takes both numbers."""
 
 
 def weeks_or_days(words: Catalog, first: int, last: int) -> tuple[str, int, int]:
@@ -183,129 +177,106 @@ def weeks_or_days(words: Catalog, first: int, last: int) -> tuple[str, int, int]
     """
     if first % 7 == 0 and last % 7 == 0:
         first, last = first // 7, last // 7
-        return (
-            words.ngettext("%(first)s to %(last)s week", "%(first)s to %(last)s weeks", last),
-            first,
-            last,
-        )
-    return (
-        words.ngettext("%(first)s to %(last)s day", "%(first)s to %(last)s days", last),
-        first,
-        last,
-    )
+        return weeks_span(words, last), first, last
+    return days_span(words, last), first, last
 
 
-def name_and_role(words: Catalog, name: str, role_name: str) -> str:
-    """Somebody's name and what they do."""
-    return words.gettext("%(name)s, %(role)s") % {"name": name, "role": role_name}
+name_and_role = Phrase(N_("%(name)s, %(role)s"), ("name", "role"))
+"""Somebody's name and what they do."""
 
+for_somebody = Phrase(N_("for %(name)s"))
+"""On whose behalf somebody gets a letter; the message takes ``%(name)s``."""
 
-def for_somebody(words: Catalog) -> str:
-    """On whose behalf somebody gets a letter; the message takes ``%(name)s``."""
-    return words.gettext("for %(name)s")
+quoted_in = Phrase(N_("quoted in:"))
+"""What stands before the source in which a value was seen quoted."""
 
-
-def quoted_in(words: Catalog) -> str:
-    """What stands before the source in which a value was seen quoted."""
-    return words.gettext("quoted in:")
-
-
-def draft_notice(words: Catalog) -> str:
-    """The notice on a translation that nobody has signed."""
-    return words.gettext(
+draft_notice = Phrase(
+    N_(
         "A machine drafted this translation. No qualified translator has checked it. It may contain"
         " mistakes. Please ask us for an interpreter: it is free."
     )
+)
+"""The notice on a translation that nobody has signed."""
 
+draft_card = Phrase(N_("Draft translation, not checked yet."))
+"""The same notice in the few words that a card has room for."""
 
-def draft_card(words: Catalog) -> str:
-    """The same notice in the few words that a card has room for."""
-    return words.gettext("Draft translation, not checked yet.")
-
-
-def page_words(words: Catalog) -> dict[str, str]:
-    """The words that stand around every page."""
-    return {
-        "sources": words.gettext("Where the numbers come from"),
-        "page_of": words.gettext("page %(page)s of %(pages)s"),
-        "cited": words.gettext("source"),
-        "empty_line": words.gettext("empty line to write on"),
-        "tick_box": words.gettext("empty box to tick"),
+page_words = OneOf(
+    {
+        "sources": N_("Where the numbers come from"),
+        "page_of": N_("page %(page)s of %(pages)s"),
+        "cited": N_("source"),
+        "empty_line": N_("empty line to write on"),
+        "tick_box": N_("empty box to tick"),
     }
+)
+"""The words that writers set around a page."""
 
-
-def foot_words(words: Catalog) -> dict[str, str]:
-    """The words of the last line of every page."""
-    return {
-        "version": words.gettext("version"),
-        "made_on": words.gettext("made on"),
-        "review": words.gettext("form valid until"),
-        "patient": words.gettext("patient"),
+foot_words = OneOf(
+    {
+        "version": N_("version"),
+        "made_on": N_("made on"),
+        "review": N_("form valid until"),
+        "patient": N_("patient"),
     }
+)
+"""The words of the last line of every page."""
 
-
-def chart_alt(words: Catalog) -> str:
-    """The counts of a people chart in words."""
-    return words.gettext(
+chart_alt = Phrase(
+    N_(
         "%(total)s circles, one for each person. Black: %(solid)s, grey: %(shaded)s,"
         " crossed: %(crossed)s, empty: %(open)s"
     )
+)
+"""The counts of a people chart in words."""
 
+language_help_title = Phrase(N_("Help in your language"))
+"""The heading over the notice that language help is free."""
 
-def language_help_title(words: Catalog) -> str:
-    """The heading over the notice that language help is free."""
-    return words.gettext("Help in your language")
-
-
-def language_help(words: Catalog) -> str:
-    """That help in the reader's language is free; the message takes ``%(phone)s``."""
-    return words.gettext(
+language_help = Phrase(
+    N_(
         "Help in your language is free, and so are large print and other aids. Ask us, or call"
         " %(phone)s."
     )
+)
+"""That help in the reader's language is free; the message takes ``%(phone)s``."""
 
+appointment_title = Phrase(N_("%(practice)s: appointment"))
+"""What a calendar shows: the practice and that there is a visit, nothing else."""
 
-def appointment_title(words: Catalog) -> str:
-    """What a calendar shows: the practice and that there is a visit, nothing else."""
-    return words.gettext("%(practice)s: appointment")
+old_figures = Phrase(N_("Some figures here are from %(year)s. Newer ones may exist."))
+"""The notice on a paper whose numbers come from a source that is out of date."""
 
+code_alt = Phrase(N_("Square code that opens the address printed beside it"))
+"""What a QR code is, for those who cannot see it."""
 
-def old_figures(words: Catalog) -> str:
-    """The notice on a paper whose numbers come from a source that is out of date."""
-    return words.gettext("Some figures here are from %(year)s. Newer ones may exist.")
-
-
-def code_alt(words: Catalog) -> str:
-    """What a QR code is, for those who cannot see it."""
-    return words.gettext("Square code that opens the address printed beside it")
-
-
-def short_name(words: Catalog, paper: str) -> str:
-    """What a paper is called in its last line."""
-    return {
-        "introduction": words.gettext("Introduction"),
-        "consent": words.gettext("Decision form"),
-        "dark-area": words.gettext("Follow-up letter"),
-        "reminder-card": words.gettext("Card"),
-        "appointment-card": words.gettext("Appointment card"),
-        "nothing-seen": words.gettext("Letter: no dark area seen"),
-        "decline": words.gettext("Form: light look not wanted"),
-        "photo-permission": words.gettext("Photograph permission"),
-        "before-visit": words.gettext("Before your visit"),
-        "recheck-outcome": words.gettext("Re-check letter"),
-        "missed-visit": words.gettext("Letter about a missed re-check"),
-        "specialist-visit": words.gettext("About the specialist"),
-        "home-care": words.gettext("Caring for the place"),
-        "decline-referral": words.gettext("Form: specialist not wanted"),
-        "referral": words.gettext("Referral"),
-        "referral-copy": words.gettext("About your referral"),
-        "options": words.gettext("Your choices"),
-        "cost-notice": words.gettext("Cost"),
-        "talking-points": words.gettext("For the team"),
-        "phone-script": words.gettext("For the front desk"),
-        "voicemail-script": words.gettext("Message"),
-        "language-help": words.gettext("Help in your language"),
-        "chart-note": words.gettext("Note for the record"),
-        "reminder-text": words.gettext("Text"),
-        "reminder-mail": words.gettext("E-mail"),
-    }[paper]
+short_name = OneOf(
+    {
+        "introduction": N_("Introduction"),
+        "consent": N_("Decision form"),
+        "dark-area": N_("Follow-up letter"),
+        "reminder-card": N_("Card"),
+        "appointment-card": N_("Appointment card"),
+        "nothing-seen": N_("Letter: no dark area seen"),
+        "decline": N_("Form: light look not wanted"),
+        "photo-permission": N_("Photograph permission"),
+        "before-visit": N_("Before your visit"),
+        "recheck-outcome": N_("Re-check letter"),
+        "missed-visit": N_("Letter about a missed re-check"),
+        "specialist-visit": N_("About the specialist"),
+        "home-care": N_("Caring for the place"),
+        "decline-referral": N_("Form: specialist not wanted"),
+        "referral": N_("Referral"),
+        "referral-copy": N_("About your referral"),
+        "options": N_("Your choices"),
+        "cost-notice": N_("Cost"),
+        "talking-points": N_("For the team"),
+        "phone-script": N_("For the front desk"),
+        "voicemail-script": N_("Message"),
+        "language-help": N_("Help in your language"),
+        "chart-note": N_("Note for the record"),
+        "reminder-text": N_("Text"),
+        "reminder-mail": N_("E-mail"),
+    }
+)
+"""What a paper is called in its last line."""

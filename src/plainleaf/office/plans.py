@@ -5,9 +5,9 @@ that is still there and has no ordinary cause is referred (ADA guideline 2017, C
 """
 
 from datetime import date, datetime, time
-from typing import Literal
+from typing import Literal, get_args
 
-from plainleaf.office.visits import Plan, Visit
+from plainleaf.office.visits import Cause, Plan, Visit
 
 LAST_LETTER = 3
 """After so many missed second looks the letter is the last one, and a referral goes with it
@@ -19,12 +19,15 @@ NOT_COMING = ("cannot come", "does not want to")
 STEPS = frozenset(("smoothed edge", "eased denture", "treated infection"))
 """What changes something in the mouth, so that the place needs some care at home."""
 
+ORDINARY = tuple(one for one in get_args(Cause) if one != "none found")
+"""The causes that explain an area."""
+
 Letter = Literal["first", "second", "last"]
 
 
 def explained(visit: Visit) -> bool:
     """Whether an ordinary cause of the area was recorded."""
-    return visit.finding is not None and visit.finding.likely_cause not in (None, "none found")
+    return visit.finding is not None and visit.finding.likely_cause in ORDINARY
 
 
 def plan_now(visit: Visit) -> Plan | None:

@@ -21,6 +21,7 @@ from pydantic import (
     ConfigDict,
     Field,
     ValidationError,
+    field_validator,
     model_validator,
 )
 
@@ -233,11 +234,17 @@ class LanguageHelp(_Settings):
     """The notice that language help is free: in which languages, and when that was checked.
 
     In the United States 45 CFR 92.11 asks for the fifteen most spoken in the state (LA-05); which
-    they are, the practice confirms for its place with ``confirmed``.
+    they are, the practice confirms for its place with ``confirmed``. Languages may be spelled as
+    lists spell them, and become BCP 47 tags, once each.
     """
 
     confirmed: date
     languages: tuple[Tag, ...] = Field(min_length=1)
+
+    @field_validator("languages")
+    @classmethod
+    def _each_once(cls, languages: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(languages))
 
 
 class OwnCounts(_Settings):

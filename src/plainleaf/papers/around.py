@@ -18,6 +18,9 @@ from plainleaf.papers.quoting import Citations
 _KEPT = 64
 """How many practices, each in one language, are remembered by what stands around their texts."""
 
+UNSPACED = ("Hans", "Hant", "Jpan")
+"""Scripts that set no space after a full stop."""
+
 
 def inlines_of(markup: Markup) -> Inlines:
     """The inlines of a line of markup."""
@@ -55,16 +58,15 @@ def _short_reference(source: Source) -> str:
 def foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlines:
     """The last line of every page: the paper, its version, its days, the patient, its code."""
     tongue = words.language
-    foot = phrases.foot_words(words)
     parts: list[Inlines] = [
         (Text(phrases.short_name(words, order.paper.id)),),
         (
-            Text(f"{foot['version']} "),
+            Text(f"{phrases.foot_words(words, 'version')} "),
             Isolate(f"{order.paper.version} ({tongue.tag})", "ltr", "", "practice"),
         ),
         inlines_of(
             Markup("{} {}").format(
-                foot["made_on"],
+                phrases.foot_words(words, "made_on"),
                 insets.moment(tongue.brief_date(order.today), order.today.isoformat()),
             )
         ),
@@ -72,10 +74,15 @@ def foot(order: Order, words: Catalog, citations: Citations, code: str) -> Inlin
     if order.paper.shape == "form":
         day = min([order.paper.review_by, *([citations.review_by()] if citations.cited else [])])
         due = insets.moment(tongue.brief_date(day), day.isoformat())
-        parts.append(inlines_of(Markup("{} {}").format(foot["review"], due)))
+        parts.append(inlines_of(Markup("{} {}").format(phrases.foot_words(words, "review"), due)))
     if order.paper.signed and order.visit:
         record = order.visit.person.record or order.visit.person.name
-        parts.append((Text(f"{foot['patient']} "), Isolate(record, _way(record), "", "visit")))
+        parts.append(
+            (
+                Text(f"{phrases.foot_words(words, 'patient')} "),
+                Isolate(record, _way(record), "", "visit"),
+            )
+        )
     if order.paper.shape in ("sheet", "form"):
         parts.append((Isolate(code, "ltr", "", "paper"),))
     joined: list[Inline] = []

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 
 from plainleaf.errors import LanguageProblem, PaperProblem
 from plainleaf.language.catalogs import SOURCE
-from plainleaf.papers.again import of_both
 from plainleaf.papers.blocks import (
     Beside,
     Block,
@@ -37,6 +36,7 @@ from plainleaf.papers.blocks import (
     plain,
 )
 from plainleaf.papers.catalogue import PAPERS, Paper
+from plainleaf.papers.code import of_both
 from plainleaf.papers.helping import ELEMENT as HELP
 
 _NOTICE = "draft-notice"

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 Direction = Literal["ltr", "rtl", "auto"]
+ParagraphRole = Literal["body", "offer", "signed", "notice"]
 
 NOTHING = "nothing"
 """The origin of a value that was not given: no page may leave with one inside a sentence."""
@@ -127,7 +128,7 @@ class Paragraph:
     """A paragraph. ``role`` is ``body``, ``offer`` (larger), ``signed`` or ``notice``."""
 
     inlines: Inlines
-    role: str = "body"
+    role: ParagraphRole = "body"
     language: str = ""
     direction: Direction = "auto"
 

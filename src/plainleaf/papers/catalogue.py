@@ -458,11 +458,7 @@ PAPERS = {
             reader="anybody who sees the card",
             shape="card",
             exposed=True,
-            elements=_elements(
-                appointment="PR-02",
-                contact="PR-02",
-                opt_out="PR-08",
-            ),
+            elements=_elements(appointment="PR-02", contact="PR-02", opt_out="PR-08"),
         ),
         Paper(
             "appointment-card",
@@ -475,6 +471,19 @@ PAPERS = {
         ),
     )
 }
+
+CALENDAR = Paper(
+    "calendar-entry",
+    moment="with the e-mail before a visit",
+    reader="anybody who sees the calendar",
+    shape="message",
+    formats=("ics",),
+    exposed=True,
+    brief=True,
+    needs=("the person", "the next visit"),
+    elements=_elements(appointment="PR-02", contact="PR-02"),
+)
+"""What ``remind`` attaches to an e-mail: no page, so it is not among the papers that are made."""
 
 
 def paper(paper_id: str) -> Paper:

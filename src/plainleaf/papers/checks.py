@@ -1,7 +1,7 @@
 """What must hold before a page may leave; a page that fails is not written."""
 
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -26,10 +26,9 @@ from plainleaf.papers.blocks import (
     words_of,
 )
 from plainleaf.papers.catalogue import Paper
-from plainleaf.papers.compose import Order
+from plainleaf.papers.order import Order
 from plainleaf.papers.phrasing import LETTER, lines
 from plainleaf.papers.subject import Subject, inlines
-from plainleaf.papers.subject import elements as elements
 
 
 @dataclass(frozen=True)
@@ -169,16 +168,25 @@ def check_exposed(page: Page, locales: Path | None = None) -> None:
     """Raises PaperProblem for the first health word on a page, its address side included."""
     back = (*page.back.sender, *page.back.receiver) if page.back else ()
     shown = (*page.letterhead, page.foot, *back)
-    surface = "\n".join([page.title, words_of(page.blocks), *map(plain, shown)]).casefold()
+    surface = "\n".join([page.title, words_of(page.blocks), *map(plain, shown)])
+    listed = exposed_words(locales or paths.locales(), page.language)
+    if word := health_word(surface, page.script, listed):
+        raise PaperProblem(
+            f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
+            "Anybody may see this surface, and it must not betray the reason for the visit.",
+            "Take the word out of the text, of the name in practice.toml, or of the address.",
+        )
+
+
+def health_word(text: str, script: str, listed: Iterable[str]) -> str:
+    """The first of the listed words that a text in a script carries; empty for none."""
+    surface = text.casefold()
     # Words that begin inside a longer one are others, but not where no spaces part them.
-    begins = "" if page.script in ("Hans", "Hant", "Jpan") else rf"(?<!{LETTER})"
-    for word in exposed_words(locales or paths.locales(), page.language):
-        if word in surface and re.search(begins + re.escape(word), surface):
-            raise PaperProblem(
-                f"'{page.paper}' in '{page.language}' carries the health word '{word}'.",
-                "Anybody may see this surface, and it must not betray the reason for the visit.",
-                "Take the word out of the text, of the name in practice.toml, or of the address.",
-            )
+    begins = "" if script in ("Hans", "Hant", "Jpan") else rf"(?<!{LETTER})"
+    found = (
+        word for word in listed if word in surface and re.search(begins + re.escape(word), surface)
+    )
+    return next(found, "")
 
 
 def trace(page: Page) -> list[tuple[str, str, str]]:

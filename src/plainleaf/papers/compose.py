@@ -1,28 +1,22 @@
 """The deep middle: a strict template, the facts and a language become a finished page."""
 
-import hashlib
-import json
 import re
 from collections.abc import Callable, Iterable
-from contextvars import ContextVar
-from dataclasses import asdict, replace
-from functools import cache
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError
+from jinja2 import TemplateError
 
-from plainleaf import paths
-from plainleaf.errors import FactsProblem, LanguageProblem, PaperProblem
+from plainleaf.errors import FactsProblem, LanguageProblem
 from plainleaf.evidence.tables import Tables
 from plainleaf.language import phrases
-from plainleaf.language.catalogs import SOURCE, Catalog, Review, catalog, is_reviewed
-from plainleaf.language.extraction import of_paper
+from plainleaf.language.catalogs import SOURCE, Catalog, Key, Review, Standing, catalog, standing
 from plainleaf.language.locales import language
 from plainleaf.office.contradictions import stop_if_untrue
-from plainleaf.papers import covered, helping, insets
-from plainleaf.papers.again import stamp
+from plainleaf.papers import covered, helping, insets, saying
 from plainleaf.papers.area import AreaFacts
-from plainleaf.papers.around import foot, inlines_of, letterhead, source_note
+from plainleaf.papers.around import UNSPACED, foot, inlines_of, letterhead, source_note
 from plainleaf.papers.blocks import (
     Beside,
     Block,
@@ -50,12 +44,21 @@ from plainleaf.papers.blocks import (
     plain,
     walk,
 )
-from plainleaf.papers.catalogue import Paper
+from plainleaf.papers.catalogue import PAPERS, Paper
+from plainleaf.papers.code import stamp
 from plainleaf.papers.facts import PracticeFacts, ResultFacts, VisitFacts, missing
 from plainleaf.papers.markup import parse
-from plainleaf.papers.order import Order as Order
+from plainleaf.papers.order import Order
 from plainleaf.papers.post import address_lines, envelope
 from plainleaf.papers.quoting import Citations, Figures, Stance, stances
+from plainleaf.papers.template import (
+    Template,
+    environment,
+    folder_of_papers,
+    not_there,
+    template,
+    worded_in,
+)
 
 _SENTENCE_END = re.compile(r"[.!?\u061f\u06d4\u0964\u3002](?=\s|$)")
 """Where a sentence may end: in Latin, Arabic, Indic and Chinese or Japanese punctuation."""
@@ -63,13 +66,10 @@ _SENTENCE_END = re.compile(r"[.!?\u061f\u06d4\u0964\u3002](?=\s|$)")
 OLDEST_YEARS = 10
 """A country's own figures that are older than this give way to those of the world."""
 
-_UNSPACED = ("Hans", "Hant", "Jpan")
 _SPACE_AFTER_STOP = re.compile(r"(?<=[\u3002\uff01\uff1f\uff1a\uff1b\uff0c\u3001])[ ]+")
 """Scripts that set no space after a full stop or a comma: templates part sentences by spaces."""
 
 _FIRST_STOP = re.compile(r"^\.(?!\.)")
-
-_WORDS: ContextVar[Catalog] = ContextVar("words")
 
 
 def compose(
@@ -86,56 +86,64 @@ def compose(
     """
     _facts_given(order)
     words = catalog(language(order.language, order.practice.country, order.locales), order.locales)
+    told = template(templates or folder_of_papers(), order.paper.id)
     citations = Citations(tables)
-    blocks = parse(_render(order, words, citations, templates), order.paper.id)
-    reviewed = signed(order.paper.id, words, tables, signatures, templates)
-    if order.paper.signed and not reviewed:
+
+    def stands(paper: Paper, tongue: Catalog) -> Standing:
+        return stands_in(paper, tongue, tables, signatures, templates)
+
+    draft = stands(order.paper, words).draft
+    if order.paper.signed and draft:
         _draft_allowed(order, words)
+    offered = helping.lines(order, lambda one: stands(PAPERS[helping.ELEMENT], one).draft)
+    helping.refuse_drafts(order, offered)
+    blocks = parse(_render(order, told, words, citations, offered), order.paper.id)
     blocks = tuple(_map_runs(block, _one_stop) for block in _cited_once(blocks))
-    if words.language.script in _UNSPACED:
+    if words.language.script in UNSPACED:
         blocks = tuple(_map_runs(block, _without_spaces) for block in blocks)
     if order.paper.shape == "form":
         blocks = _numbered(blocks)
-    blocks += helping.section(order, words)
-    if not reviewed and not order.paper.brief:
+    blocks += helping.section(order, words, offered)
+    if draft:
         blocks = _with_notice(blocks, words, order.paper)
+    elif order.paper.id == helping.ELEMENT:
+        blocks += helping.draft_mark(offered)
     blocks += _old_figures(order, words, citations)
-    code = _code(order, words, citations, reviewed, templates)
-    return _page(order, blocks, words, citations, code)
+    code = _code(order, told, words, citations, draft, offered)
+    page = _page(order, blocks, words, citations, code)
+    return replace(page, most_pages=helping.most_pages(order.paper, offered))
 
 
 def _code(
-    order: Order, words: Catalog, citations: Citations, reviewed: bool, templates: Path | None
+    order: Order,
+    told: Template,
+    words: Catalog,
+    citations: Citations,
+    draft: bool,
+    offered: list[helping.HelpLine],
 ) -> str:
-    told = covered.texts(_environment(templates or paths.templates() / "papers"), order.paper.id)
-    about_visit = order.paper.signed or "visit" in told.strings
-    counted = order.results and order.results.printable and "results" in told.strings
+    help_texts = tuple((one.tag, one.words.digest(one.said)) for one in offered)
     return stamp(
-        covered.wording(order.paper, told, words, citations, reviewed),
+        covered.wording(order.paper, told, words, citations, draft, help_texts),
         covered.figures(citations),
-        covered.facts(
-            order.practice,
-            order.visit if about_visit else None,
-            order.language,
-            order.large_print,
-            order.today,
-            order.results if counted else None,
-        ),
+        covered.facts(order, told, tuple(one.tag for one in offered)),
     )
 
 
-def signed(
-    paper_id: str,
+def stands_in(
+    paper: Paper,
     words: Catalog,
     tables: Tables,
     signatures: Iterable[Review],
     templates: Path | None = None,
-) -> bool:
-    """Whether a qualified translator signed the text of a paper as it stands in a language."""
-    folder = templates or paths.templates() / "papers"
-    return is_reviewed(
-        words, paper_id, signatures, lambda: of_paper(folder, paper_id, tables.positions)
-    )
+) -> Standing:
+    """How the text of a paper stands in a language: signed, by whom, or a draft."""
+
+    def messages() -> frozenset[Key]:
+        told = template(templates or folder_of_papers(), paper.id)
+        return saying.of_paper(told, paper, tables.positions)
+
+    return standing(words, paper.id, signatures, messages)
 
 
 def _facts_given(order: Order) -> None:
@@ -161,26 +169,6 @@ def _draft_allowed(order: Order, words: Catalog) -> None:
         )
 
 
-@cache
-def _environment(folder: Path) -> Environment:
-    """Templates read strictly. One environment serves every language: words come per call."""
-    environment = Environment(
-        loader=FileSystemLoader(folder),
-        autoescape=True,
-        undefined=StrictUndefined,
-        extensions=["jinja2.ext.i18n"],
-    )
-    environment.policies["ext.i18n.trimmed"] = True
-    environment.install_gettext_callables(  # type: ignore[attr-defined]
-        lambda message: _WORDS.get().gettext(message),
-        lambda singular, plural, count: _WORDS.get().ngettext(singular, plural, count),
-        newstyle=True,
-        pgettext=lambda context, message: _WORDS.get().pgettext(context, message),
-        npgettext=lambda c, s, p, n: _WORDS.get().npgettext(c, s, p, n),
-    )
-    return environment
-
-
 class _Later:
     """The day by which the cited sources need a look: known when everything above is written."""
 
@@ -192,46 +180,49 @@ class _Later:
         return insets.moment(self.words.language.short_date(day), day.isoformat())
 
 
-def _render(order: Order, words: Catalog, citations: Citations, templates: Path | None) -> str:
-    country = order.practice.country
+def _render(
+    order: Order,
+    told: Template,
+    words: Catalog,
+    citations: Citations,
+    offered: list[helping.HelpLine],
+) -> str:
+    """The markup of a paper. What breaks in a fact is our own fault and is not caught here."""
+    file = environment(told.folder).get_template(f"{order.paper.id}.xml")
+    values = _values(order, words, citations)
+    # A value that nobody asks for is not worded: its message stops no paper that does not say it.
+    asked = {name: make() for name, make in values.items() if name in told.values}
+    try:
+        with worded_in(words):
+            return file.render(asked, language_help=offered)
+    except TemplateError as error:
+        raise not_there(order.paper.id, error) from error
+
+
+def _values(order: Order, words: Catalog, citations: Citations) -> dict[str, Callable[[], Any]]:
+    """What a template may be given, by name."""
+    country, results = order.practice.country, order.results
+    oldest = order.today.year - OLDEST_YEARS
+    today = words.language.short_date(order.today)
 
     def positions(topic: str) -> list[Stance]:
         return stances(citations.tables, topic, country, words, citations)
 
-    folder = templates or paths.templates() / "papers"
-    token = _WORDS.set(words)
-    try:
-        return (
-            _environment(folder)
-            .get_template(f"{order.paper.id}.xml")
-            .render(
-                practice=PracticeFacts(order.practice, words),
-                visit=VisitFacts(order.visit, order.practice, words, order.today),
-                area=AreaFacts(order.visit, words),
-                figures=Figures(
-                    citations.tables, words, citations, country, order.today.year - OLDEST_YEARS
-                ),
-                positions=positions,
-                language_help=helping.lines(order),
-                results=ResultFacts(order.results, words)
-                if order.results and order.results.printable
-                else None,
-                today=insets.moment(
-                    words.language.short_date(order.today), order.today.isoformat()
-                ),
-                review_by=_Later(words, citations),
-                numbers_current=lambda: citations.review_by() >= order.today,
-                code_alt=phrases.code_alt(words),
-            )
-        )
-    except (TemplateError, KeyError, AttributeError) as error:
-        raise PaperProblem(
-            f"The template of '{order.paper.id}' asks for something that is not there: {error}.",
-            "A gap in a sentence could change what it means.",
-            "Correct the template; DEVELOPERS.md lists what a template may ask for.",
-        ) from error
-    finally:
-        _WORDS.reset(token)
+    def current() -> bool:
+        return bool(citations.cited) and citations.review_by() >= order.today
+
+    return {
+        "practice": lambda: PracticeFacts(order.practice, words),
+        "visit": lambda: VisitFacts(order.visit, order.practice, words, order.today),
+        "area": lambda: AreaFacts(order.visit, words),
+        "figures": lambda: Figures(citations.tables, words, citations, country, oldest),
+        "positions": lambda: positions,
+        "results": lambda: ResultFacts(results, words) if results and results.printable else None,
+        "today": lambda: insets.moment(today, order.today.isoformat()),
+        "review_by": lambda: _Later(words, citations),
+        "numbers_current": lambda: current,
+        "code_alt": lambda: phrases.code_alt(words),
+    }
 
 
 def _cited_once(blocks: Blocks) -> Blocks:
@@ -324,8 +315,9 @@ def _numbered(blocks: Blocks) -> Blocks:
 
 def _with_notice(blocks: Blocks, words: Catalog, paper: Paper) -> Blocks:
     """Add the notice on a draft translation, in both languages: first on a form, else last."""
-    card = paper.shape == "card"
-    say = phrases.draft_card if card else phrases.draft_notice
+    say = saying.notice(paper)
+    if say is None:
+        return blocks
     own, english = say(words), say(catalog(language(SOURCE)))
     notice = Section(
         "draft-notice",
@@ -358,8 +350,6 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
         for block in walk(blocks)
         if isinstance(block, Heading) and block.level == 1
     )
-    labels = phrases.page_words(words)
-    labels["page_of"] = labels["page_of"] % {"page": "{page}", "pages": "{pages}"}
     tongue = words.language
     return Page(
         paper=order.paper.id,
@@ -377,9 +367,8 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
             for number, (source, vias) in enumerate(citations.cited, 1)
         ),
         foot=foot(order, words, citations, code),
-        labels=Labels(**labels),
+        labels=_labels(order, blocks, words, citations),
         day=order.today.isoformat(),
-        most_pages=order.paper.most_pages,
         envelope=envelope(order.paper, order.practice, order.visit),
         address=tuple(
             map(inlines_of, address_lines(order.paper, order.practice, order.visit, words))
@@ -389,7 +378,17 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
     )
 
 
-def digest(page: Page) -> str:
-    """A digest of everything on a page: the same page always has the same one."""
-    content = json.dumps(asdict(page), sort_keys=True, ensure_ascii=False)
-    return hashlib.sha256(content.encode()).hexdigest()
+def _labels(order: Order, blocks: Blocks, words: Catalog, citations: Citations) -> Labels:
+    """The words that writers set around these blocks; empty where there is nothing to set."""
+    kinds = {type(block) for block in walk(blocks)}
+    needed = {
+        "sources": citations.cited,
+        "cited": citations.cited,
+        "page_of": order.paper.shape != "card",
+        "empty_line": Fields in kinds,
+        "tick_box": Choices in kinds,
+    }
+    said = {name: phrases.page_words(words, name) if need else "" for name, need in needed.items()}
+    if said["page_of"]:
+        said["page_of"] %= {"page": "{page}", "pages": "{pages}"}
+    return Labels(**said)

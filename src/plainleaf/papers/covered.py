@@ -1,10 +1,11 @@
 """What each group of a paper's code covers.
 
-**Wording**: the template with its parts as they stand; every message that they or the phrases may
-use, with its translation in the language of the paper (the positions only with what this page
-says of them); the version of the paper; whether a translator has signed it; and what turns words
-into bytes: layouts, fonts, the program of these rooms, the libraries that set pages. An unused
-message counts as well, so that a change of facts alone never looks like one of wording.
+**Wording**: the template with its parts as they stand; every message that the paper may say
+(``saying``), with its translation in the language of the paper (the positions only with what this
+page says of them); the notice on a draft if it has one, and the offer of help in each language in
+which it stands there; the version of the paper; and what turns words into bytes: layouts, fonts,
+the program of these rooms, the libraries that set pages. A message that this page does not use
+counts as well, so that a change of facts alone never looks like one of wording.
 
 **Figures**: the rows that the page worded or counted with, also where it prints no number of them
 (a comparison); the sources it cites; the positions it tells; each without what never reaches a
@@ -12,9 +13,11 @@ page (notes, the day of reading, where in the source). Not the whole tables: a n
 changes no paper, and a newer edition that a paper now picks is exactly what must be noticed. So
 facts that choose figures (the practice's country) change this group with their own.
 
-**Facts**: the settings of the practice that a page may show; the language, large print and the
-day; and, only if the template or the last line asks for them, the visit and the practice's own
-results. A paper that tells nothing of a visit has the same code for everybody who gets it.
+**Facts**: the settings of the practice that stand around every paper (``_EVERYWHERE``,
+``_LETTERHEAD``) and those behind the facts that the template asks for (``_SHOWN_BY``); the
+language, large print and the day; and, only if the template, the last line or the envelope asks for
+them, the visit, the address, the languages of the offer of help and the practice's own results. A
+paper that tells nothing of a visit has the same code for everybody who gets it.
 
 Not covered: the format (a paper has one code in all of them), the versions of Python and of the
 compression in it. Another zlib can pack the same DOCX into other bytes.
@@ -22,26 +25,25 @@ compression in it. Another zlib can pack the same DOCX into other bytes.
 
 import hashlib
 import json
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date
-from functools import cache, lru_cache
+from functools import cache, lru_cache, reduce
 from importlib.metadata import version
+from operator import getitem
 from pathlib import Path
-from types import CodeType
-from typing import Any, cast
-
-from jinja2 import Environment
+from typing import Any
 
 from plainleaf import paths
 from plainleaf.evidence.tables import Figure, Position, Source
-from plainleaf.language import findings, phrases
-from plainleaf.language.catalogs import Catalog
+from plainleaf.language import phrases
+from plainleaf.language.catalogs import Catalog, Key
 from plainleaf.office.practice import Practice
-from plainleaf.office.results import Results
-from plainleaf.office.visits import Visit
 from plainleaf.papers.catalogue import Paper
+from plainleaf.papers.order import Order
+from plainleaf.papers.post import envelope
 from plainleaf.papers.quoting import Citations
+from plainleaf.papers.saying import notice, of_paper
+from plainleaf.papers.template import Template
 
 _ROOMS = ("evidence", "language", "office", "papers", "writers")
 _LIBRARIES = ("babel", "python-docx", "qrcode", "typst")
@@ -52,61 +54,62 @@ _NEVER_SHOWN = {
     Position: {"topic", "about", "places", "elsewhere", "how_read"},
     Source: {"licence"},
 }
-_SETTINGS_NEVER_SHOWN = {"forms", "languages", "reminders", "results"}
+_EVERYWHERE = ("name", "country", "paper_size", "phones.desk")
+_LETTERHEAD = ("address.lines", "links.website")
+"""What stands over every text, and what cards do without."""
 
+_SHOWN_BY = {
+    "practice.website": ("links.website",),
+    "practice.website_address": ("links.website",),
+    "practice.out_of_hours": ("phones.out_of_hours",),
+    "practice.emergency": ("phones.emergency",),
+    "practice.fee": ("fee",),
+    "practice.hours": ("hours",),
+    "practice.look_minutes": ("look.minutes",),
+    "practice.sore_weeks": ("look.sore_weeks",),
+    "practice.retention_years": ("look.retention_years",),
+    "practice.recheck_span": ("look.recheck_days", "look.recheck_latest_days"),
+    "visit.latest": ("look.recheck_latest_days",),
+    "visit.signed_by": ("staff",),
+}
+"""The settings behind each fact, beside those that every paper shows."""
 
 _KINDS = 64
 """How many papers, each in one language, are remembered by what they may say."""
 
 
-@dataclass(frozen=True, eq=False)
-class Texts:
-    """A template and its parts: their text by name, and every string that they were compiled to.
+def wording(
+    paper: Paper,
+    told: Template,
+    words: Catalog,
+    citations: Citations,
+    draft: bool,
+    offered: tuple[tuple[str, str], ...],
+) -> str:
+    """A digest of what the group of the wording covers: the same for all papers of a day.
 
-    Messages and the names of the values that a template asks for are among those strings. Each is
-    equal to itself only, so that asking whether it is known does not read it again.
+    ``offered`` are the languages of the offer of help, each with the digest of what it says.
     """
-
-    sources: dict[str, str]
-    strings: frozenset[str]
-
-
-@lru_cache(maxsize=_KINDS)
-def texts(environment: Environment, paper_id: str) -> Texts:
-    """The template of a paper with all its parts."""
-    sources: dict[str, str] = {}
-    strings: set[str] = set()
-    waiting = [f"{paper_id}.xml"]
-    while waiting:
-        name = waiting.pop()
-        if environment.loader is None or name in sources:
-            continue
-        sources[name] = environment.loader.get_source(environment, name)[0]
-        found = set(_strings(cast(Any, environment.get_template(name)).root_render_func.__code__))
-        strings |= found
-        waiting += [one for one in found if one.startswith("parts/")]
-    return Texts(sources, frozenset(strings))
-
-
-def wording(paper: Paper, told: Texts, words: Catalog, citations: Citations, reviewed: bool) -> str:
-    """A digest of what the group of the wording covers: the same for all papers of a day."""
-    positions = frozenset(one.says for one in citations.positions)
-    return _wording(paper.id, paper.version, told, positions, words, reviewed, machinery())
+    positions = frozenset(map(phrases.position, citations.positions))
+    return _wording(paper, told, positions, words, draft, offered, machinery())
 
 
 @lru_cache(maxsize=_KINDS)
 def _wording(
-    paper: str,
-    version: str,
-    told: Texts,
-    positions: frozenset[str],
+    paper: Paper,
+    told: Template,
+    positions: frozenset[Key],
     words: Catalog,
-    reviewed: bool,
+    draft: bool,
+    offered: tuple[tuple[str, str], ...],
     made_with: str,
 ) -> str:
-    asked = told.strings | _in_phrases() | positions
+    said = of_paper(told, paper, ()) | positions
+    marked = notice(paper) if draft else None
+    if marked:
+        said |= set(marked.messages)
     sources = sorted(told.sources.items())
-    covered = [paper, version, sources, sorted(_translations(words, asked)), reviewed, made_with]
+    covered = [paper.id, paper.version, sources, words.digest(said), draft, offered, made_with]
     return hashlib.sha256(json.dumps(covered, ensure_ascii=False).encode()).hexdigest()
 
 
@@ -119,33 +122,45 @@ def figures(citations: Citations) -> dict[str, Any]:
     }
 
 
-def facts(
-    practice: Practice,
-    visit: Visit | None,
-    language: str,
-    large_print: bool,
-    today: date,
-    results: Results | None,
-) -> dict[str, Any]:
-    """What the group of the facts covers, as plain data; a setting left at its default is none."""
+def facts(order: Order, told: Template, offered: Sequence[str]) -> dict[str, Any]:
+    """What the group of the facts covers, as plain data; a fact left at its default is none.
+
+    ``offered`` are the languages of the offer of help.
+    """
+    visit, results = order.visit, order.results
+    about_visit = order.paper.signed or not told.values.isdisjoint(("visit", "area"))
+    counted = results and results.printable and "results" in told.values
     return {
-        **_settings(practice),
-        "visit": visit.model_dump(mode="json", exclude_defaults=True) if visit else None,
-        "language": language,
-        "large print": large_print,
-        "day": today.isoformat(),
-        "results": _plain(vars(results)) if results else None,
+        **_settings(order.practice, told, order.paper.shape == "card"),
+        "visit": visit.model_dump(mode="json", exclude_defaults=True)
+        if visit and about_visit
+        else None,
+        "posted": _posted(order),
+        "help": list(offered),
+        "language": order.language,
+        "large print": order.large_print,
+        "day": order.today.isoformat(),
+        "results": _plain(vars(results)) if counted else None,
     }
 
 
+def _posted(order: Order) -> list[str]:
+    """The envelope and what shows in its window; empty for a paper that is handed out."""
+    used = envelope(order.paper, order.practice, order.visit)
+    if not used or order.visit is None:
+        return []
+    return [used, order.visit.person.name, *order.visit.person.address]
+
+
 @lru_cache(maxsize=_KINDS)
-def _settings(practice: Practice) -> dict[str, Any]:
-    settings = practice.model_dump(
-        mode="json", exclude_defaults=True, exclude=_SETTINGS_NEVER_SHOWN
-    )
-    phones = (practice.phones.desk, practice.phones.out_of_hours)
+def _settings(practice: Practice, told: Template, card: bool) -> dict[str, Any]:
+    names = {*_EVERYWHERE, *(() if card else _LETTERHEAD)}
+    names.update(name for fact in told.asked for name in _SHOWN_BY.get(fact, ()))
+    plain: Any = practice.model_dump(mode="json")
+    shown = {name: reduce(getitem, name.split("."), plain) for name in sorted(names)}
+    phones = (shown["phones.desk"], shown.get("phones.out_of_hours"))
     return {
-        "practice": settings,
+        "practice": shown,
         "phones as printed": [practice.national(number) for number in phones if number],
     }
 
@@ -167,35 +182,6 @@ def machinery() -> str:
     digest.update(repr(sorted(sizes.items())).encode())
     digest.update(repr([(name, version(name)) for name in _LIBRARIES]).encode())
     return digest.hexdigest()
-
-
-@cache
-def _in_phrases() -> frozenset[str]:
-    codes = (
-        getattr(one, "__code__", None)
-        for one in (*vars(phrases).values(), *vars(findings).values())
-    )
-    return frozenset(text for code in codes if code for text in _strings(code))
-
-
-def _strings(code: CodeType) -> Iterator[str]:
-    """Every string constant of compiled code: cheaper than reading the text a second time."""
-    for constant in code.co_consts:
-        if isinstance(constant, str):
-            yield constant
-        elif isinstance(constant, tuple):
-            yield from (one for one in constant if isinstance(one, str))
-        elif isinstance(constant, CodeType):
-            yield from _strings(constant)
-
-
-def _translations(words: Catalog, asked: frozenset[str]) -> Iterator[list[Any]]:
-    entries = (*(words.overlay or ()), *(words.messages or ()))
-    for entry in entries:
-        message = entry.id if isinstance(entry.id, str) else entry.id[0]
-        if message and message in asked:
-            forms = [entry.string] if isinstance(entry.string, str) else list(entry.string or ())
-            yield [entry.context or "", message, forms]
 
 
 def _shown(row: Figure | Position | Source) -> dict[str, Any]:

@@ -131,7 +131,7 @@ def _hours(practice: Practice, words: Catalog) -> Markup:
         opens, closes = (words.language.clock(t).replace(" ", "\u00a0") for t in times)
         span = f"{times[0]:%H:%M}/{times[1]:%H:%M}"
         parts.append(insets.moment(phrases.opening(words, shown, opens, closes), span))
-    message = phrases.hours_joined(words, "%(first)s", "%(following)s")
+    message = phrases.hours_joined(words)
     return reduce(lambda one, two: insets.fill(message, {"first": one, "following": two}), parts)
 
 
@@ -194,7 +194,7 @@ class VisitFacts:
         one = self.visit.person.guardian if self.visit else None
         if one is None:
             return EMPTY
-        message = phrases.name_and_role(self.words, "%(name)s", "%(role)s")
+        message = phrases.name_and_role(self.words)
         shown = insets.name(one.name, "visit", self.words.language)
         role = findings.relationship(self.words, one.relationship)
         return insets.fill(message, {"name": shown, "role": role})
@@ -269,6 +269,13 @@ class VisitFacts:
     def explained(self) -> bool:
         """Whether an ordinary cause of the area was recorded."""
         return self.visit is not None and explained(self.visit)
+
+    @property
+    def cause(self) -> str:
+        """The ordinary cause of the area; empty when none was recorded."""
+        finding = self.visit.finding if self.visit else None
+        cause = finding.likely_cause if finding and self.explained else None
+        return findings.cause(self.words, cause) if cause else ""
 
     @property
     def unexplained(self) -> bool:
@@ -362,7 +369,7 @@ class VisitFacts:
     def _staff(self, one: Staff | None) -> Markup:
         if one is None:
             return EMPTY
-        message = phrases.name_and_role(self.words, "%(name)s", "%(role)s")
+        message = phrases.name_and_role(self.words)
         shown = insets.name(one.name, "practice", self.words.language)
         return insets.fill(message, {"name": shown, "role": phrases.role(self.words, one.role)})
 

@@ -38,6 +38,7 @@ from plainleaf.papers.blocks import (
     Link,
     Moment,
     Paragraph,
+    ParagraphRole,
     PeopleChart,
     Section,
     Strong,
@@ -153,10 +154,16 @@ class _Reader:
     def _paragraph(self, element: Element) -> Paragraph:
         return Paragraph(
             self._run(element),
-            element.get("role", "body"),
+            self._role(element),
             element.get("lang", ""),
             self._direction(element),
         )
+
+    def _role(self, element: Element) -> ParagraphRole:
+        role = element.get("role", "body")
+        if role not in get_args(ParagraphRole):
+            raise _wrong(self.paper, f"'{role}' is no role of a paragraph")
+        return cast(ParagraphRole, role)
 
     def _direction(self, element: Element) -> Direction:
         direction = element.get("dir", "auto")

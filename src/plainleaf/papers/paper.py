@@ -48,6 +48,11 @@ class Paper:
     review_by: date = date(2027, 11, 30)
     formats: tuple[str, ...] = ("pdf", "docx", "html", "txt")
 
+    @property
+    def offers_help(self) -> bool:
+        """Whether the practice's offer of help in other languages goes with it, once it is set."""
+        return self.shape == "form" and self.signed and not self.for_team
+
 
 def elements(**rules: str) -> tuple[Element, ...]:
     """Elements from ``name="rule ids"``; underscores in a name stand for hyphens."""

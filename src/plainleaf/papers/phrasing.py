@@ -1,7 +1,8 @@
 """Phrases that may not stand in a text, kept by translators as plain lists, and how they are found.
 
-A list is ``locales/LANG/NAME.txt``: a phrase a line, ``#`` before a remark. ``*`` stands for any
-letters, and alone for any one word or number; ``...`` for up to three words of the same sentence.
+A list is ``locales/LANG/NAME.txt``, ours and the office's own together: a phrase a line, ``#``
+before a remark. ``*`` stands for any letters, and alone for any one word or number; ``...`` for up
+to three words of the same sentence.
 After ``!`` stand wordings that are right, parted by ``|``: the phrase is not looked for in them.
 In Chinese and Japanese, which part no words by spaces, a phrase is found inside the running text,
 and ``...`` stands for up to eight characters.
@@ -16,6 +17,8 @@ from pathlib import Path
 from plainleaf import paths
 from plainleaf.characters import bare
 from plainleaf.errors import PaperProblem
+from plainleaf.language.catalogs import available
+from plainleaf.language.matching import lookup
 
 LETTER = r"[\w\u0900-\u0903\u093a-\u094f\u0951-\u0957\u0962\u0963]"
 """A letter, or a sign that belongs to one: the vowel signs of Hindi are no letters in Unicode."""
@@ -108,19 +111,48 @@ def _unspaced(phrase: str) -> re.Pattern[str]:
 
 
 def lines(folder: Path, language: str, name: str, why: str) -> tuple[str, ...]:
-    """The lines of a language's list without remarks.
+    """The lines of a language's list without remarks: ours, then those of the office in ``folder``.
 
-    ``why`` is what could happen without it. Raises PaperProblem when the language has no list.
+    A form of one of our languages that an office brings (``es-MX``) has the list of that language
+    as well. ``why`` is what could happen without it. Raises PaperProblem when nothing is listed:
+    a list that protects nobody must not look like one that does.
     """
-    file = paths.language_folder(language, folder) / f"{name}.txt"
+    places = [root / tag for tag in _answering(language) for root in (paths.locales(), folder)]
+    files = [place / f"{name}.txt" for place in dict.fromkeys(places)]
+    found = tuple(dict.fromkeys(line for file in files for line in _listed(file)))
+    if found:
+        return found
+    there = next((file for file in files if file.is_file()), None)
+    place = language.replace("-", "_")
+    raise PaperProblem(
+        f"The list '{name}' of '{language}' is empty."
+        if there
+        else f"'{language}' has no list '{name}'.",
+        why,
+        f"{'Write' if there else 'Add'} locales/{place}/{name}.txt; that of 'en' shows how.",
+    )
+
+
+def _answering(language: str) -> list[str]:
+    """The folders of a language: its own, and that of ours which answers to it."""
+    ours = lookup(language, available())
+    return [tag.replace("-", "_") for tag in dict.fromkeys(filter(None, (ours, language)))]
+
+
+def _listed(file: Path) -> list[str]:
     if not file.is_file():
+        return []
+    try:
+        text = file.read_text("utf-8-sig")
+    except (OSError, UnicodeError) as error:
         raise PaperProblem(
-            f"'{language}' has no list '{name}'.",
-            why,
-            f"Add locales/{file.parent.name}/{file.name}; that of 'en' shows how.",
-        )
-    found = (line.partition("#")[0].strip() for line in file.read_text("utf-8").splitlines())
-    return tuple(line for line in found if line)
+            f"locales/{file.parent.name}/{file.name} cannot be read as UTF-8.",
+            "Nobody would notice words that must not reach a reader.",
+            "Save it as plain text in UTF-8.",
+        ) from error
+    plain = unicodedata.normalize("NFC", text)
+    found = (line.partition("#")[0].strip() for line in plain.splitlines())
+    return [line for line in found if line]
 
 
 @cache

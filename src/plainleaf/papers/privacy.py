@@ -17,7 +17,7 @@ from plainleaf.papers.blocks import (
     plain,
     runs,
 )
-from plainleaf.papers.compose import Order
+from plainleaf.papers.order import Order
 from plainleaf.papers.subject import Subject
 
 MOST_CHARACTERS = 160

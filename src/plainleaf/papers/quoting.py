@@ -5,10 +5,10 @@ from datetime import date
 
 from markupsafe import Markup
 
-from plainleaf.errors import EvidenceProblem
+from plainleaf.errors import EvidenceProblem, PaperProblem
 from plainleaf.evidence.arithmetic import ratio
 from plainleaf.evidence.intervals import wilson
-from plainleaf.evidence.measures import WORLD
+from plainleaf.evidence.measures import FAMILIES, WORLD
 from plainleaf.evidence.people import PeopleTree, tree_from_counts
 from plainleaf.evidence.tables import Figure, Position, Source, Tables
 from plainleaf.language import phrases
@@ -47,7 +47,12 @@ class Citations:
         return _Noted(rows, self.rows)
 
     def review_by(self) -> date:
-        """The first day on which one of the cited sources must be looked at again."""
+        """The first day on which one of the cited sources must be looked at again.
+
+        Raises PaperProblem on a page that cites none.
+        """
+        if not self.cited:
+            raise _not_there("a source with the day of its review")
         return min(source.review_by for source, _ in self.cited)
 
 
@@ -59,9 +64,19 @@ class _Noted(dict[str, Figure]):
         self.used = used
 
     def __getitem__(self, measure: str) -> Figure:
+        if measure not in self:
+            raise _not_there(f"a figure of '{measure}' among {', '.join(self)}")
         row = super().__getitem__(measure)
         self.used[row.id] = row
         return row
+
+
+def _not_there(what: str) -> PaperProblem:
+    return PaperProblem(
+        f"The template asks for something that is not there: {what}.",
+        "A gap in a sentence could change what it means.",
+        "Correct the template, or bring the figures that it asks for.",
+    )
 
 
 @dataclass(frozen=True)
@@ -162,7 +177,7 @@ class Group:
             f"{mine.id} / {other.id}",
             mine.value / other.value,
         )
-        message = phrases.deaths_compared(self.words, worded)
+        message = phrases.deaths_compared(self.words, worded.kind)
         return insets.fill(message, {"other": base, "times": times})
 
 
@@ -245,6 +260,9 @@ class Figures:
 
     def newest(self, measures: tuple[str, ...], family: str, beside: str = "") -> Group:
         """The newest edition for the practice's country, else the world."""
+        for one in (family, beside or family):
+            if one not in FAMILIES:
+                raise _not_there(f"cancer sites with the name '{one}'")
         found = self.tables.newest(measures, family, self.country, beside or None, self.oldest)
         mine = {figure.measure: figure for figure in found[: len(measures)]}
         other = {figure.measure: figure for figure in found[len(measures) :]}
@@ -284,7 +302,7 @@ class Stance:
     @property
     def status_note(self) -> str:
         """A sentence if the position is being replaced."""
-        return phrases.status_note(self.words, self.position)
+        return phrases.under_revision(self.words) if self.position.under_revision else ""
 
 
 def stances(

@@ -27,10 +27,9 @@ from plainleaf.papers.blocks import (
     flat,
     runs,
     walk,
-    words_of,
 )
 from plainleaf.papers.catalogue import Paper
-from plainleaf.papers.compose import Order
+from plainleaf.papers.order import Order
 from plainleaf.papers.phrasing import folded
 
 _APART = "\ufffc"
@@ -119,11 +118,6 @@ def _named(block: Block) -> Iterator[tuple[str, Blocks]]:
     elif isinstance(block, Table):
         for row in block.rows:
             yield from ((cell.element, cell.blocks) for cell in row if cell.element)
-
-
-def elements(page: Page) -> dict[str, str]:
-    """The elements on a page with the words in each."""
-    return {name: words_of(blocks) for name, blocks in parts(page).items()}
 
 
 def own_words(blocks: Blocks, language: str) -> str:

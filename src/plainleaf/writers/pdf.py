@@ -331,7 +331,8 @@ def _explained(error: typst.TypstError, pages: Sequence[Page]) -> Problem:
         return LanguageProblem(
             f"A letter on '{pages[0].paper}' is in none of the fonts ({text}).",
             "It would print as an empty box.",
-            "Type the name another way, or install the fonts: pip install 'plainleaf[cjk]'.",
+            "Type the name another way, make it as html, docx or txt, or install the fonts of"
+            " Chinese, Japanese and Korean: pip install 'plainleaf[cjk]'.",
         )
     return OutputProblem(
         f"The page could not be set: {text}.",
