@@ -102,7 +102,7 @@ def cite(desk: Desk, paper_id: str, visit: Visit | None = None, tag: str = "en")
         if kind != "figure"
         else _cited(desk.tables, printed, reference)
         for printed, kind, reference in trace(
-            desk.page(paper_id, visit or demo_visit(paper(paper_id), "en"), tag)
+            desk.page(paper_id, visit or demo_visit(paper(paper_id), "en", desk.today), tag)
         )
     ]
 
@@ -126,7 +126,7 @@ def _cited(tables: Tables, printed: str, reference: str) -> Cited:
 def _english_pages(desk: Desk) -> Iterator[Page]:
     """Every paper as this practice prints it in English, for one of the demo's people."""
     for one in PAPERS.values():
-        yield desk.page(one.id, demo_visit(one, "en"), "en")
+        yield desk.page(one.id, demo_visit(one, "en", desk.today), "en")
 
 
 def figure_places(desk: Desk) -> dict[str, list[str]]:

@@ -63,7 +63,8 @@ def readability(desk: Desk, paper_id: str, visit: Visit | None, tag: str) -> Rea
     """
     asked = paper(paper_id)
     invented = visit is None and bool(missing(asked.needs, None))
-    page = _measuring(desk).page(paper_id, demo_visit(asked, tag) if invented else visit, tag)
+    given = demo_visit(asked, tag, desk.today) if invented else visit
+    page = _measuring(desk).page(paper_id, given, tag)
     text = wording(page)
     return Reading(paper_id, page.language, scores(text), lengths(text), invented)
 
@@ -87,7 +88,7 @@ def too_long(desk: Desk, tags: Iterable[str]) -> list[TooLong]:
     desk = _measuring(desk)
     found: dict[tuple[str, str, str, int], list[str]] = {}
     for tag, one in product(tags, PAPERS.values()):
-        page = desk.page(one.id, demo_visit(one, tag), tag)
+        page = desk.page(one.id, demo_visit(one, tag, desk.today), tag)
         read = lengths(wording(page))
         pieces = [
             *((str(read.unit), piece) for piece in read.long_sentences),

@@ -22,6 +22,7 @@ from plainleaf.desk.acts import (
 from plainleaf.errors import FactsProblem, Problem, SettingsProblem
 from plainleaf.language import phrases
 from plainleaf.office.people import Row
+from plainleaf.office.plans import comes_next
 from plainleaf.office.practice import Reminders
 from plainleaf.office.visits import Visit
 from plainleaf.papers.backs import with_back
@@ -110,7 +111,7 @@ class _Bag:
 
     def calendar(self, visit: Visit, tag: str) -> bytes:
         """The calendar entry of the next visit in one of our languages."""
-        start = visit.comes_next
+        start = comes_next(visit, self.desk.today)
         assert start is not None
         practice, person = self.desk.practice, visit.person
         words = self.desk.words(tag)

@@ -36,6 +36,7 @@ _RESULTS = Results(
 
 _OUTCOMES = ("gone", "smaller", "still there")
 _URGENCIES = ("routine", "prompt", "urgent")
+_GUARDIAN = {"name": "Ilse Whitlock", "relationship": "parent"}
 _NAME = "A practice of this length"
 """A name of usual length, where the texts alone are looked at."""
 
@@ -123,7 +124,7 @@ def papers_that_fail(tag: str, practice: Practice, home: Path | None) -> list[st
 
 def _branches(one: Paper, desk: Desk, with_results: Desk) -> Iterator[tuple[Desk, Visit]]:
     """A visit for each way on which a paper branches."""
-    visit = demo_visit(one, SOURCE)
+    visit = demo_visit(one, SOURCE, desk.today)
     yield desk, visit
     if visit.finding is None:
         return
@@ -131,6 +132,12 @@ def _branches(one: Paper, desk: Desk, with_results: Desk) -> Iterator[tuple[Desk
     for outcome, urgency in zip(_OUTCOMES, _URGENCIES, strict=True):
         told = {**visit.model_dump(), "recheck_outcome": {"found": outcome, "day": visit.day}}
         told["finding"]["urgency"] = urgency
+        yield desk, Visit.model_validate(told)
+    yield desk, visit.model_copy(update={"missed_rechecks": 2})
+    for outcome, plan in (("still there", "re-check"), ("smaller", "refer now")):
+        told["finding"] |= {"likely_cause": "denture", "plan": "re-check"}
+        told["recheck_outcome"] = {"found": outcome, "day": visit.day, "plan": plan}
+        told["person"]["guardian"] = _GUARDIAN
         yield desk, Visit.model_validate(told)
 
 
@@ -140,7 +147,7 @@ def _pages_not_set(tag: str, desk: Desk) -> Iterator[str]:
         if one.shape != "card" and one.id != "introduction":
             continue
         try:
-            alone(desk.page(one.id, demo_visit(one, SOURCE), tag), None, "pdf")
+            alone(desk.page(one.id, demo_visit(one, SOURCE, desk.today), tag), None, "pdf")
         except LanguageProblem as problem:
             yield f"{one.id}: {_without_font(problem, tag, desk)}"
         except Problem as problem:

@@ -18,7 +18,9 @@ from pydantic import (
     ConfigDict,
     Field,
     ValidationError,
+    ValidationInfo,
     WithJsonSchema,
+    field_validator,
     model_validator,
 )
 
@@ -258,17 +260,20 @@ class Finding(_Facts):
 
 
 class RecheckOutcome(_Facts):
-    """What the second look showed, and on which day."""
+    """What the second look showed, on which day, and what was then planned for the area."""
 
     found: RecheckFound
     day: Day
+    plan: Plan | None = None
 
 
 class Visit(_Facts):
     """One visit. ``recheck`` is the booked day and time of the second look, local and naive.
 
-    ``normal`` lists places that were looked at and were as they should be. ``decision`` is about
-    the light look. ``coming_back`` is what the person said about the second look, and
+    ``normal`` lists places that were looked at and were as they should be. ``nothing_dark`` says
+    that the light look was done and that no area looked dark; without it nobody is told so, unless
+    the one area of the ``finding`` was not dark. ``decision`` is about the light look and says
+    nothing of what it showed. ``coming_back`` is what the person said about the second look, and
     ``missed_rechecks`` how often it was booked and did not take place.
     """
 
@@ -276,6 +281,7 @@ class Visit(_Facts):
     day: Day | None = None
     finding: Finding | None = None
     normal: tuple[Place, ...] = ()
+    nothing_dark: bool = Field(default=False, strict=True)
     decision: Decision | None = None
     recheck: Moment | None = None
     coming_back: ComingBack | None = None
@@ -285,10 +291,28 @@ class Visit(_Facts):
     explained_by: Staff | None = None
     done_by: Staff | None = None
 
+    @field_validator("day", "recheck_outcome")
+    @classmethod
+    def _in_order(cls, value: Any, read: ValidationInfo) -> Any:
+        before = _earlier(read.field_name, read.data)
+        day = value.day if isinstance(value, RecheckOutcome) else value
+        if before and day and day < before[1]:
+            raise ValueError(f"{day.isoformat()} is before {before[0]}, {before[1].isoformat()}")
+        return value
+
     @property
     def comes_next(self) -> datetime | None:
         """When the person is booked next, whatever for: the next visit, else the second look."""
         return self.next_visit or self.recheck
+
+
+def _earlier(field: str | None, read: dict[str, Any]) -> tuple[str, date] | None:
+    """What must lie before a day of the visit, with its day, as far as both were read."""
+    if field == "day" and "person" in read and read["person"].born:
+        return "the date of birth", read["person"].born
+    if field == "recheck_outcome" and read.get("day"):
+        return "the day of the visit", read["day"]
+    return None
 
 
 def visit_schema() -> dict[str, Any]:

@@ -13,6 +13,7 @@ from plainleaf.evidence.tables import Tables
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import SOURCE, Catalog, Key, Review, Standing, catalog, standing
 from plainleaf.language.locales import language
+from plainleaf.office.contradictions import stop_if_untrue
 from plainleaf.papers import covered, helping, insets, saying
 from plainleaf.papers.area import AreaFacts
 from plainleaf.papers.around import UNSPACED, foot, inlines_of, letterhead, source_note
@@ -79,9 +80,9 @@ def compose(
 ) -> Page:
     """The finished page of an order.
 
-    Raises FactsProblem when facts are missing (all are listed), LanguageProblem when the
-    language cannot say it or a form to be signed is only a draft, EvidenceProblem when a number
-    cannot be had, PaperProblem when the template is wrong.
+    Raises FactsProblem when facts are missing (all are listed) or deny what the paper says,
+    LanguageProblem when the language cannot say it or a form to be signed is only a draft,
+    EvidenceProblem when a number cannot be had, PaperProblem when the template is wrong.
     """
     _facts_given(order)
     words = catalog(language(order.language, order.practice.country, order.locales), order.locales)
@@ -153,6 +154,8 @@ def _facts_given(order: Order) -> None:
             "Without it the paper would have a gap in the place that matters most.",
             "Give these facts with '--visit FILE', or add the columns to the list.",
         )
+    if order.visit:
+        stop_if_untrue(order.paper.id, order.visit, order.today)
 
 
 def _draft_allowed(order: Order, words: Catalog) -> None:
@@ -210,7 +213,7 @@ def _values(order: Order, words: Catalog, citations: Citations) -> dict[str, Cal
 
     return {
         "practice": lambda: PracticeFacts(order.practice, words),
-        "visit": lambda: VisitFacts(order.visit, order.practice, words),
+        "visit": lambda: VisitFacts(order.visit, order.practice, words, order.today),
         "area": lambda: AreaFacts(order.visit, words),
         "figures": lambda: Figures(citations.tables, words, citations, country, oldest),
         "positions": lambda: positions,
@@ -368,7 +371,7 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
         day=order.today.isoformat(),
         envelope=envelope(order.paper, order.practice, order.visit),
         address=tuple(
-            map(inlines_of, address_lines(order.paper, order.practice, order.visit, tongue))
+            map(inlines_of, address_lines(order.paper, order.practice, order.visit, words))
         ),
         code=code,
         card=order.paper.card,
