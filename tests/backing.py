@@ -41,6 +41,7 @@ class Weighty:
 def weighty() -> list[Weighty]:
     """All sentences of forms that are signed, and every other sentence with much at stake."""
     signed = {one.id for one in PAPERS.values() if one.signed and not one.for_team}
+    signed |= {part for one in signed for part in _parts(one)}
     found: dict[tuple[str | None, str], Weighty] = {}
     for context, message, where in wanted(paths.templates() / "papers", load().positions):
         key, english = (message, message) if isinstance(message, str) else message
@@ -48,6 +49,12 @@ def weighty() -> list[Weighty]:
         if sentence and (where in signed or _MEANS_MUCH.search(english)):
             found[context, key] = Weighty(context, key, english)
     return list(found.values())
+
+
+def _parts(paper: str) -> list[str]:
+    """The parts that a paper's template shares with others."""
+    text = (paths.templates() / "papers" / f"{paper}.xml").read_text("utf-8")
+    return re.findall(r'{% include "parts/(\w+)\.xml" %}', text)
 
 
 def said(words: Catalog, one: Weighty) -> str:

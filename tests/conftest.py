@@ -2,7 +2,7 @@
 
 import subprocess
 import sys
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
@@ -11,7 +11,7 @@ from plainleaf import paths
 from plainleaf.desk import Desk
 from plainleaf.evidence import tables
 from plainleaf.office.people import read_list
-from plainleaf.office.practice import Practice, read_practice
+from plainleaf.office.practice import Post, Practice, read_practice
 from plainleaf.office.visits import Visit
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
 
@@ -57,12 +57,31 @@ def visits() -> dict[str, Visit]:
 
 
 def with_outcome(visit: Visit, found: str) -> Visit:
-    """The visit with what a second look showed."""
+    """The visit with what a second look showed, sooner than it was booked for."""
     return Visit.model_validate(
-        {**visit.model_dump(), "recheck_outcome": {"found": found, "day": visit.recheck.date()}}
+        {**visit.model_dump(), "recheck_outcome": {"found": found, "day": visit.day}}
         if visit.recheck
         else visit.model_dump()
     )
+
+
+def suited(visit: Visit, name: str) -> Visit:
+    """The visit as it must be recorded for a paper that cannot be had beside most others."""
+    if name == "nothing-seen":
+        nothing = {"finding": None, "nothing_dark": True, "recheck_outcome": None}
+        return visit.model_copy(update=nothing)
+    if name == "decline":
+        area = visit.finding.model_copy(update={"light": None}) if visit.finding else None
+        return visit.model_copy(update={"decision": "declined", "finding": area})
+    if name == "missed-visit":
+        missed = {"missed_rechecks": visit.missed_rechecks or 1, "recheck_outcome": None}
+        return visit.model_copy(update={"recheck": datetime(2026, 11, 24, 9, 30), **missed})
+    return visit
+
+
+def at_post(practice: Practice) -> Practice:
+    """The practice with a window envelope in which it posts letters."""
+    return practice.model_copy(update={"post": Post(envelope="#10")})
 
 
 def renamed(visit: Visit, name: str) -> Visit:

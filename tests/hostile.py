@@ -161,6 +161,18 @@ def day_list(rng: Random, rows: int) -> Case:
     return case
 
 
+def _born_after_the_visit(cells: list[str], columns: list[str]) -> bool:
+    born, day = (
+        cells[columns.index(one)].strip() if one in columns else "" for one in ("born", "day")
+    )
+    return bool(day) and bool(born) and _year_first(born) > _year_first(day)
+
+
+def _year_first(day: str) -> str:
+    """One of ``DAYS`` so that days can be compared as texts."""
+    return {"7.7.1961": "1961-07-07"}.get(day, "2026-11-25" if "25" in day else day)
+
+
 def _cells(rng: Random, columns: list[str]) -> tuple[list[str], str]:
     """The cells of a row, and whether it is surely sound, surely wrong or either."""
     kind = rng.choices(("sound", "wrong", "wild", "blank"), (60, 20, 17, 3))[0]
@@ -169,6 +181,7 @@ def _cells(rng: Random, columns: list[str]) -> tuple[list[str], str]:
     cells = [_good(rng, one) for one in columns]
     if kind == "sound":
         short = rng.random() < 0.1 and columns[-1][0] == "?"
+        kind = "wrong" if _born_after_the_visit(cells, columns) else kind
         return (cells[:-1] if short else cells), kind
     if kind == "wrong":
         first = {one: columns.index(one) for one in columns if one[0] != "?" and COLUMNS[one][2]}

@@ -20,7 +20,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from conftest import LANGUAGES, PAPERS, WEDNESDAY, printed_elsewhere, renamed
+from conftest import LANGUAGES, PAPERS, WEDNESDAY, printed_elsewhere, renamed, suited
 from plainleaf import paths
 from plainleaf.desk import FORMATS, Desk, write
 from plainleaf.desk.again import Asked, again
@@ -36,6 +36,7 @@ from plainleaf.office.visits import Visit
 from plainleaf.papers import covered
 from plainleaf.papers.blocks import Isolate, plain
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
+from plainleaf.papers.checks import trace
 from plainleaf.papers.code import ALPHABET, GROUPS, differing, read, stamp
 from plainleaf.papers.compose import compose
 from plainleaf.papers.order import Order
@@ -51,7 +52,7 @@ VISIT = """
 day = 2026-11-25
 recheck = 2026-12-09T10:30:00
 person = { name = "Maren Whitlock", language = "es" }
-finding = { place = "side of tongue", side = "left", done = ["smoothed edge"] }
+finding = { place = "side of tongue", side = "left", done = ["smoothed edge"], light = "dark" }
 """
 
 
@@ -195,15 +196,15 @@ def test_a_changed_fact_changes_the_group_of_the_facts_alone(
     visits: dict[str, Visit],
     evidence: Tables,
 ) -> None:
-    before = order(name, practice, visits[tag], tag)
+    before = order(name, practice, suited(visits[tag], name), tag)
     assert changed(before, FACTS[fact](before), evidence) == ("facts",)
 
 
 def test_facts_that_choose_another_sentence_do_not_change_the_wording(
     practice: Practice, visits: dict[str, Visit], evidence: Tables
 ) -> None:
-    before = order("missed-visit", practice, visits["es"], "es")
-    last = visits["es"].model_copy(update={"missed_rechecks": 3})
+    before = order("missed-visit", practice, suited(visits["es"], "missed-visit"), "es")
+    last = suited(visits["es"], "missed-visit").model_copy(update={"missed_rechecks": 3})
     assert compose(before, evidence).blocks != compose(replace(before, visit=last), evidence).blocks
     assert changed(before, replace(before, visit=last), evidence) == ("facts",)
 
@@ -256,10 +257,10 @@ def test_a_changed_translation_changes_the_wording_of_the_papers_that_may_use_it
     )
     old = f'msgstr "{words.gettext(message)}"'
     folder = copied_locales(tmp_path, "es", old, old.replace('"', '"Nota: ', 1))
-    mine = order(name, practice, visits["es"], "es")
+    mine = order(name, practice, suited(visits["es"], name), "es")
     expected = () if name == "reminder-card" else ("wording",)
     assert changed(mine, replace(mine, locales=folder), evidence) == expected
-    english = order(name, practice, visits["en"], "en")
+    english = order(name, practice, suited(visits["en"], name), "en")
     assert changed(english, replace(english, locales=folder), evidence) == ()
 
 
@@ -383,7 +384,7 @@ def test_what_sets_the_pages_belongs_to_the_wording(
 def test_the_code_is_printed_on_sheets_and_forms_and_carried_by_all_files(
     name: str, tag: str, desk: Desk, visits: dict[str, Visit]
 ) -> None:
-    page = desk.page(name, visits[tag], tag)
+    page = desk.page(name, suited(visits[tag], name), tag)
     printed = page.shape in ("sheet", "form")
     assert (Isolate(page.code, "ltr", "", "paper") in page.foot) == printed
     document = pypdfium2.PdfDocument(write([page], "pdf"))
@@ -423,6 +424,13 @@ def test_texts_have_a_column_for_the_code_and_do_not_say_it(desk: Desk, tmp_path
     for row in rows:
         assert read(row["code"]) == row["code"]
         assert not SHAPE.search(row["text"])
+
+
+def test_the_trace_of_numbers_names_a_code_without_a_numeral(desk: Desk) -> None:
+    page = replace(
+        desk.page("before-visit"), foot=(Isolate("BYPG-JYDW-DXCM-V", "ltr", "", "paper"),)
+    )
+    assert ("BYPG-JYDW-DXCM-V", "paper", "BYPG-JYDW-DXCM-V") in trace(page)
 
 
 def test_the_trace_of_numbers_names_the_code_for_what_it_is(desk: Desk) -> None:

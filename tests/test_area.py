@@ -46,10 +46,11 @@ WHOLE = Visit.model_validate(
             "large_print": True,
             "interpreter": {"language": "es", "name_or_id": "I-20"},
             "guardian": {"name": "Tova Whitlock", "relationship": "power of attorney"},
+            "address": ["12 Larch Row", "Example City, EX 00000"],
             "phone": "+1 303 555 0151",
             "email": "maren@example.org",
         },
-        "day": "2026-11-25",
+        "day": "2026-11-11",
         "decision": "agreed",
         "normal": ["cheek", "floor of mouth"],
         "finding": {
@@ -72,8 +73,9 @@ WHOLE = Visit.model_validate(
             "plan": "refer now",
             "urgency": "urgent",
         },
-        "recheck": "2026-12-09T10:30",
-        "recheck_outcome": {"found": "still there", "day": "2026-12-09"},
+        "recheck": "2026-11-25T10:30",
+        "recheck_outcome": {"found": "still there", "day": "2026-11-25"},
+        "next_visit": "2026-12-16T09:00",
     }
 )
 
@@ -107,7 +109,7 @@ def test_the_referral_letter_carries_all_that_was_recorded(desk: Desk) -> None:
     assert said["Language, interpreter, large print"] == "Spanish, interpreter needed, large print"
     assert said["Place"] == "side of the tongue, left"
     # ISO 3950: 36 is the lower left first molar, 19 in Universal numbers (from memory).
-    assert said["Nearest tooth (FDI, Universal)"] == "36, 19"
+    assert said["Nearest tooth (FDI, Universal)"] == "FDI 36 (Universal 19)"
     assert said["Size in mm"] == "7.5 by 4"
     assert said["Color, surface, edge"] == "red and white, ulcer, raised edge"
     assert said["Feel"] == "hard, and fixed to what lies below"
@@ -115,7 +117,18 @@ def test_the_referral_letter_carries_all_that_was_recorded(desk: Desk) -> None:
     assert said["Symptoms"] == "numbness, lump in the neck"
     assert said["On gentle pressure"] == "the color does not come back"
     assert said["Can decide today, or who decides"] == "Tova Whitlock, power of attorney"
+    assert said["Address"] == "12 Larch Row, Example City, EX 00000"
+    assert said["Date"] == "November 25, 2026"
+    assert said["Specialist, phone"] == ""
+    assert said["Looked at again on"] == "Wednesday, November 25, 2026"
+    assert said["What the re-check showed"] == "still there"
+    # A re-check that is over is no safety net.
+    assert said["We look after this again on"] == "Wednesday, December 16, 2026"
+    assert "Tobacco, alcohol, betel, sun, HPV" in said
+    assert "How soon" not in said
     words = words_of(page.blocks)
+    assert "We smoothed a sharp edge of a tooth or filling." in words
+    assert "We cannot explain an area in the mouth" in words
     assert "Urgent." in words
     assert "cancer" in words
 
@@ -185,3 +198,40 @@ def test_a_list_may_tell_all_of_a_finding(practice: Any, tmp_path: Any) -> None:
     assert second.visit.finding.symptoms == ()
     assert third.problem is not None
     assert "10 days or 3 weeks" in third.problem.do
+
+
+def told(recorded: dict[str, Any], **finding: Any) -> Visit:
+    facts = {**WHOLE.model_dump(), **recorded}
+    facts["finding"] = {**facts["finding"], **finding}
+    return Visit.model_validate(facts)
+
+
+def test_a_referral_without_urgency_has_a_line_for_it_and_never_a_past_day(desk: Desk) -> None:
+    page = desk.page("referral", told({"next_visit": None}, urgency=None))
+    said = values(page)
+    assert said["How soon"] == ""
+    assert said["We look after this again on"] == ""
+    assert "Urgent." not in words_of(page.blocks)
+
+
+@pytest.mark.parametrize("name", ["referral", "referral-copy", "decline-referral"])
+def test_no_paper_of_a_referral_says_that_we_cannot_explain_what_was_explained(
+    name: str, desk: Desk
+) -> None:
+    for cause in (None, "none found", "denture"):
+        words = words_of(desk.page(name, told({}, likely_cause=cause), "en").blocks)
+        assert ("cannot explain" in words) == (cause != "denture")
+        assert ("found no common cause" in words) == (
+            cause == "none found" and name == "decline-referral"
+        )
+
+
+def test_the_note_for_the_record_names_one_tooth_in_two_ways(desk: Desk) -> None:
+    said = values(desk.page("chart-note", WHOLE))
+    assert said["Nearest tooth (FDI, Universal)"] == "FDI 36 (Universal 19)"
+
+
+def test_doing_nothing_is_a_choice_that_can_be_taken_back(desk: Desk) -> None:
+    words = words_of(desk.page("decline-referral", WHOLE, "en").blocks)
+    assert "You can also choose to do nothing for now. Tell us if you change your mind." in words
+    assert "You can do nothing" not in words

@@ -11,7 +11,7 @@ from selenium import webdriver
 from selenium.webdriver.chrome.options import Options
 from selenium.webdriver.chrome.service import Service
 
-from conftest import LANGUAGES, PAPERS
+from conftest import LANGUAGES, PAPERS, suited
 from plainleaf.desk import Desk, write
 from plainleaf.office.visits import Visit
 
@@ -79,7 +79,7 @@ def test_axe_finds_nothing_and_no_page_is_wider_than_a_telephone(
     tmp_path: Path,
 ) -> None:
     file = tmp_path / "paper.html"
-    file.write_bytes(write([desk.page(name, visits[tag], tag)], "html"))
+    file.write_bytes(write([desk.page(name, suited(visits[tag], name), tag)], "html"))
     assert findings(browser, axe, file) == []
     with on_a_telephone(browser):
         assert widest(browser) == 390

@@ -9,7 +9,7 @@ import pytest
 import zxingcpp
 from PIL import Image
 
-from conftest import LANGUAGES, PAPERS, ROOT, WEDNESDAY
+from conftest import LANGUAGES, PAPERS, ROOT, WEDNESDAY, suited
 from plainleaf.desk import Desk, write
 from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import Code, Page, walk
@@ -54,7 +54,9 @@ def rendered(page: pypdfium2.PdfPage, dots_per_inch: int) -> Image.Image:
 
 
 def test_no_other_paper_holds_a_code(desk: Desk, visits: dict[str, Visit]) -> None:
-    assert [name for name in PAPERS if codes(desk.page(name, visits["en"], "en"))] == CODED
+    assert [
+        name for name in PAPERS if codes(desk.page(name, suited(visits["en"], name), "en"))
+    ] == CODED
 
 
 @pytest.mark.parametrize(
@@ -64,7 +66,7 @@ def test_no_other_paper_holds_a_code(desk: Desk, visits: dict[str, Visit]) -> No
 def test_every_code_on_every_paper_is_read_again_from_its_pixels(
     name: str, tag: str, size: str, large: bool, desk: Desk, visits: dict[str, Visit]
 ) -> None:
-    made = with_website(desk, LONGEST, size).page(name, visits[tag], tag, large)
+    made = with_website(desk, LONGEST, size).page(name, suited(visits[tag], name), tag, large)
     sheets = list(pypdfium2.PdfDocument(write([made], "pdf")))
     holding = [sheet for sheet in sheets for _ in read(rendered(sheet, 150))]
     assert len(holding) == len(codes(made)) > 0
@@ -111,7 +113,9 @@ def greys(page: pypdfium2.PdfPage, kind: int) -> set[float]:
 def test_words_keep_their_contrast_when_a_printer_has_only_black(
     name: str, desk: Desk, visits: dict[str, Visit]
 ) -> None:
-    for sheet in pypdfium2.PdfDocument(write([desk.page(name, visits["es"], "es")], "pdf")):
+    for sheet in pypdfium2.PdfDocument(
+        write([desk.page(name, suited(visits["es"], name), "es")], "pdf")
+    ):
         texts = greys(sheet, pypdfium2.raw.FPDF_PAGEOBJ_TEXT)
         # The palest ground that letters stand on is that of boxes, never darker than nine tenths.
         assert texts

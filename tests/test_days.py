@@ -26,11 +26,11 @@ from plainleaf.desk.days import DayResult, NobodyProblem, day
 from plainleaf.desk.packed import packed, unpacked
 from plainleaf.errors import ExitCode, FactsProblem, OutputProblem, Problem, SettingsProblem
 from plainleaf.office.people import read_list
+from plainleaf.office.plans import LAST_LETTER
 from plainleaf.office.practice import Practice
-from plainleaf.office.sets import LAST_MISSED, paper_set
+from plainleaf.office.sets import paper_set
 from plainleaf.office.visits import Visit
 from plainleaf.papers.catalogue import PAPERS
-from plainleaf.papers.facts import LAST_LETTER
 
 DEMO = paths.templates() / "demo" / "day.csv"
 NEW = {"home-care", "referral", "referral-copy", "decline-referral"}
@@ -39,6 +39,10 @@ SEEN = {"place": "cheek", "done": ["left alone"]}
 SMOOTHED = {"place": "cheek", "done": ["smoothed edge"]}
 BOOKED = {"day": "2026-11-25", "recheck": "2026-12-09T10:30"}
 GONE = {"found": "gone", "day": "2026-12-09"}
+DARK = {**SEEN, "light": "dark"}
+AWAY = {"coming_back": "cannot come"}
+EXPLAINED = {**SEEN, "plan": "re-check", "likely_cause": "denture"}
+UNEXPLAINED = {**SEEN, "plan": "re-check", "likely_cause": "none found"}
 STILL = {"found": "still there", "day": "2026-12-09"}
 SMALL = "name,language,visit day\nAda,en,2026-11-25\nBeto,es,2026-11-25\nCaz,en,2026-11-25\n"
 
@@ -60,7 +64,15 @@ SMALL = "name,language,visit day\nAda,en,2026-11-25\nBeto,es,2026-11-25\nCaz,en,
         ({"decision": "agreed", "finding": {**SEEN, "light": "not dark"}}, ("nothing-seen",)),
         ({"finding": {**SEEN, "light": "not dark"}, **BOOKED}, ("nothing-seen", "reminder-card")),
         ({"finding": SEEN, **BOOKED}, ("dark-area",)),
-        ({"finding": {**SEEN, "light": "unsure", "plan": "re-check"}, **BOOKED}, ("dark-area",)),
+        ({"decision": "agreed", "nothing_dark": True}, ("nothing-seen",)),
+        # Nobody is told that an area was dark when the clinician was not sure, or did not look.
+        ({"finding": {**SEEN, "light": "unsure", "plan": "re-check"}, **BOOKED}, ("home-care",)),
+        ({"finding": {**SEEN, "light": "unsure"}, **AWAY}, REFERRED),
+        ({"finding": SEEN, "decision": "wants time"}, ("introduction", "consent")),
+        (
+            {"finding": SEEN, "decision": "wants time", **BOOKED},
+            ("introduction", "consent", "reminder-card"),
+        ),
         ({"finding": SMOOTHED, **BOOKED}, ("dark-area", "home-care")),
         ({"finding": SEEN}, ("dark-area",)),
         ({"finding": {**SEEN, "plan": "refer now"}, **BOOKED}, REFERRED),
@@ -69,11 +81,29 @@ SMALL = "name,language,visit day\nAda,en,2026-11-25\nBeto,es,2026-11-25\nCaz,en,
             {"finding": {**SEEN, "plan": "refer now"}, "coming_back": "does not want to"},
             (*REFERRED, "decline-referral"),
         ),
+        # Who cannot come back is offered the letter at once, and the card of no second look.
+        ({"finding": DARK, **AWAY}, ("dark-area", *REFERRED)),
+        ({"finding": {**SMOOTHED, "light": "dark"}, **AWAY}, ("dark-area", *REFERRED)),
+        ({"finding": DARK, **AWAY, **BOOKED}, ("dark-area", *REFERRED)),
+        ({"finding": {**SEEN, "light": "not dark"}, **AWAY}, ("nothing-seen",)),
+        ({"finding": {**SEEN, "light": "not dark", "plan": "re-check"}, **AWAY}, REFERRED),
+        ({"decision": "declined", "finding": SEEN, **AWAY}, ("decline", *REFERRED)),
         ({"finding": SEEN, **BOOKED, "recheck_outcome": GONE}, ("recheck-outcome",)),
+        # The clinician's plan for an area that was explained; without a cause it is referred.
+        ({"finding": EXPLAINED, "recheck_outcome": STILL}, ("recheck-outcome",)),
+        ({"finding": UNEXPLAINED, "recheck_outcome": STILL}, ("recheck-outcome", *REFERRED)),
+        (
+            {"finding": UNEXPLAINED, "recheck_outcome": {**STILL, "plan": "re-check"}},
+            ("recheck-outcome",),
+        ),
+        (
+            {"finding": SEEN, "recheck_outcome": {**GONE, "found": "smaller", "plan": "refer now"}},
+            ("recheck-outcome", *REFERRED),
+        ),
         ({"finding": SEEN, "recheck_outcome": STILL}, ("recheck-outcome", *REFERRED)),
         ({"finding": SEEN, "recheck_outcome": GONE, "missed_rechecks": 2}, ("recheck-outcome",)),
         ({"finding": SEEN, **BOOKED, "missed_rechecks": 1}, ("missed-visit",)),
-        ({"finding": SEEN, "missed_rechecks": LAST_MISSED}, ("missed-visit", *REFERRED)),
+        ({"finding": SEEN, "missed_rechecks": LAST_LETTER}, ("missed-visit", *REFERRED)),
     ],
 )
 def test_a_set_follows_from_what_was_recorded(
@@ -82,10 +112,6 @@ def test_a_set_follows_from_what_was_recorded(
     visit = Visit.model_validate({"person": {"name": "Ada"}, **recorded})
     assert paper_set(visit) == papers
     assert set(papers) <= set(PAPERS) | NEW
-
-
-def test_the_last_letter_about_a_missed_visit_brings_its_referral() -> None:
-    assert LAST_MISSED == LAST_LETTER
 
 
 # ---- the print file --------------------------------------------------------------------------
@@ -149,15 +175,33 @@ def test_papers_can_be_named_and_cards_go_beside(tmp_path: Path, desk: Desk) -> 
     assert [file.name for file in result.files] == ["b.pdf", "b-cards.pdf"]
     assert len(result.printed) == 7
     assert result.left_out == ()
-    (gap,) = result.gaps
+    # One has come today already: no letter may ask for that day again.
+    over, gap = result.gaps
+    assert (over.line, over.name, over.paper) == (5, "Theo Brandvold", "dark-area")
     assert (gap.line, gap.name, gap.paper) == (8, "Hanne Okoro", "dark-area")
     first, *rest = (" ".join(text.split()) for text in texts(tmp_path / "b.pdf"))
     assert "A paper is missing" in first
     # A line may end at the hyphen of the paper's own name.
-    assert re.search("Follow-up letter: The paper 'dark.{1,3}area' lacks the dark area", first)
+    assert re.search("Follow-up letter: The paper 'dark.{1,3}area' lacks an area that", first)
     assert "Hanne" not in "".join(rest), "an introduction names nobody, and the letter is missing"
     cards = texts(tmp_path / "b-cards.pdf")
     assert "Hanne" in "".join(cards)
+
+
+def test_a_day_asks_about_what_disagrees_and_prints_it_all_the_same(
+    tmp_path: Path, desk: Desk
+) -> None:
+    heads = "name,language,visit day,dark area,done,plan,likely cause,recheck"
+    row = "en,2026-11-25,cheek,left alone,re-check,{},2026-12-09T10:30"
+    people = [f"Ana,{row}".format("none found"), f"Bo,{row}".format("denture")]
+    people.append(f"Cy,{row}".format("none found"))
+    file = tmp_path / "asked.csv"
+    file.write_text("\n".join((heads, *people)), "utf-8")
+    result = day(desk, file, (), tmp_path / "asked.txt")
+    assert result.printed == ("Ana", "Bo", "Cy")
+    (asked,) = result.remarks
+    assert asked.startswith("Please look again: No ordinary cause was found")
+    assert asked.endswith(" (Ana, Cy)")
 
 
 @pytest.mark.parametrize("file_format", ["docx", "html", "txt"])
@@ -198,7 +242,9 @@ def test_a_long_day_comes_in_parts_that_cut_between_people(
 
 def test_a_name_that_no_font_has_stops_nobody_else(tmp_path: Path, desk: Desk) -> None:
     people = tmp_path / "small.csv"
-    people.write_text(SMALL + "Ana \U00013080,en,2026-11-25\nDee,xx,2026-11-25\n", "utf-8")
+    rows = SMALL + "Ana \U00013080,en,2026-11-25\nDee,xx,2026-11-25\n"
+    rows = rows.replace("day\n", "day,nothing dark\n").replace("11-25\n", "11-25,yes\n")
+    people.write_text(rows, "utf-8")
     result = day(desk, people, ("nothing-seen",), tmp_path / "d.pdf")
     assert result.printed == ("Ada", "Beto", "Caz")
     assert [one.line for one in result.left_out] == [5, 6]
@@ -442,8 +488,10 @@ def test_the_command_says_which_papers_are_missing_and_where_cards_are(listed: P
     assert done.returncode == ExitCode.LEFT_OUT, done.stderr
     assert "Wrote day.txt, day-cards.txt: 7 people" in done.stdout
     assert "Cards, and the parts of a long day, are files of their own." in done.stdout
-    assert "Papers missing from somebody's set: 1." in done.stdout
-    assert "line 8, Hanne Okoro: The paper 'dark-area' lacks the dark area" in done.stdout
+    assert "Papers missing from somebody's set: 2." in done.stdout
+    assert (
+        "line 8, Hanne Okoro: The paper 'dark-area' lacks an area that looked dark" in done.stdout
+    )
 
 
 MEMORY = """

@@ -18,7 +18,7 @@ import pytest
 from docx import Document
 from PIL import Image, ImageChops
 
-from conftest import LANGUAGES, WEDNESDAY
+from conftest import LANGUAGES, WEDNESDAY, suited
 from plainleaf import paths
 from plainleaf.desk import Desk, write
 from plainleaf.desk.days import day
@@ -128,7 +128,7 @@ def letter(
     paper: str = "dark-area",
     large: bool = False,
 ) -> Page:
-    visit = living_at(visits[tag], ADDRESSES[tag])
+    visit = living_at(suited(visits[tag], paper), ADDRESSES[tag])
     return at_work(practice, envelope).page(paper, visit, tag, large)
 
 
@@ -298,7 +298,7 @@ def test_an_address_is_as_large_as_its_window_lets_it(
     visits: dict[str, Visit],
 ) -> None:
     desk = at_work(practice, envelope)
-    page = desk.page("nothing-seen", living_at(visits["en"], lines))
+    page = desk.page("nothing-seen", living_at(suited(visits["en"], "nothing-seen"), lines))
     first, bare = sheets([page])[0], sheets([blanked(page)])[0]
     left, top, right, bottom = PUBLISHED[envelope].always
     assert_inside(
@@ -324,7 +324,9 @@ def test_an_address_is_as_large_as_its_window_lets_it(
 def test_an_address_that_does_not_fit_stops_the_letter(
     envelope: str, lines: tuple[str, ...], practice: Practice, visits: dict[str, Visit]
 ) -> None:
-    page = at_work(practice, envelope).page("nothing-seen", living_at(visits["en"], lines))
+    page = at_work(practice, envelope).page(
+        "nothing-seen", living_at(suited(visits["en"], "nothing-seen"), lines)
+    )
     with pytest.raises(PaperProblem, match="too many lines, or too long ones") as caught:
         write([page], "pdf")
     assert envelope in caught.value.found
@@ -337,8 +339,8 @@ def test_who_has_too_long_an_address_is_named_and_the_others_are_printed(
     practice: Practice, tmp_path: Path
 ) -> None:
     file = tmp_path / "day.csv"
-    rows = "Ana,2026-11-25,7 Larch Close | Millbrook\nBo,2026-11-25,a | b | c | d | e | f\n"
-    file.write_text(f"name,visit day,address\n{rows}Cy,2026-11-25,\n", "utf-8")
+    rows = "Ana,2026-11-25,yes,7 Larch Close | Millbrook\nBo,2026-11-25,yes,a | b | c | d | e | f\n"
+    file.write_text(f"name,visit day,nothing dark,address\n{rows}Cy,2026-11-25,yes,\n", "utf-8")
     out = tmp_path / "out.pdf"
     result = day(at_work(practice, "#10"), file, ["nothing-seen"], out)
     assert result.printed == ("Ana", "Cy")
@@ -368,7 +370,12 @@ def test_a_long_letterhead_stays_out_of_the_window(
 ) -> None:
     lines = ("The Old Mill House", "14 Juniper Lane, Suite 2", "Millbrook Falls, CO 80000", "USA")
     desk = at_work(practice, envelope, address=Address(lines=lines))
-    page = desk.page("missed-visit", living_at(visits["en"], ADDRESSES["en"]), "en", large)
+    page = desk.page(
+        "missed-visit",
+        living_at(suited(visits["en"], "missed-visit"), ADDRESSES["en"]),
+        "en",
+        large,
+    )
     bare = sheets([blanked(page)])[0]
     assert ink(bare.crop(dots(PUBLISHED[envelope].swept))) is None
     words = pypdfium2.PdfDocument(write([page], "pdf"))[0].get_textpage().get_text_bounded()
@@ -379,7 +386,9 @@ def test_a_letterhead_that_cannot_stay_out_of_the_window_stops_the_letter(
     practice: Practice, visits: dict[str, Visit]
 ) -> None:
     desk = at_work(practice, "DIN 5008 A", name="The Practice of Many Names " * 12)
-    page = desk.page("missed-visit", living_at(visits["en"], ADDRESSES["en"]))
+    page = desk.page(
+        "missed-visit", living_at(suited(visits["en"], "missed-visit"), ADDRESSES["en"])
+    )
     with pytest.raises(PaperProblem, match="too long to stand above the window"):
         write([page], "pdf")
 
@@ -429,13 +438,13 @@ def test_other_formats_have_the_address_between_letterhead_and_title(
 
 def test_who_gets_no_address_on_the_paper(practice: Practice, visits: dict[str, Visit]) -> None:
     desk = at_work(practice, "#10")
-    there = living_at(visits["en"], ADDRESSES["en"])
+    there = living_at(suited(visits["en"], "missed-visit"), ADDRESSES["en"])
     assert desk.page("missed-visit", there).envelope == "#10"
     # Nobody told us where the person lives; the practice posts nothing; the paper is handed out.
-    assert desk.page("missed-visit", visits["en"]).address == ()
+    assert desk.page("missed-visit", suited(visits["en"], "missed-visit")).address == ()
     assert Desk(practice, WEDNESDAY).page("missed-visit", there).address == ()
     for name in sorted(set(CATALOGUE) - set(POSTED)):
-        page = desk.page(name, there)
+        page = desk.page(name, living_at(visits["en"], ADDRESSES["en"]))
         assert (page.address, page.envelope) == ((), "")
     assert all(
         not one.exposed and one.shape == "sheet" for one in map(CATALOGUE.get, POSTED) if one

@@ -60,7 +60,7 @@ def test_true_is_no_number_and_a_short_number_has_plain_digits(
 
 def test_the_last_day_of_the_calendar_is_a_known_problem(desk: Desk) -> None:
     facts = {"person": {"name": "Ana"}, "day": "9999-12-31", "recheck": "9999-12-31T10:30"}
-    finding = {"place": "cheek", "done": ["left alone"]}
+    finding = {"place": "cheek", "done": ["left alone"], "light": "dark"}
     with pytest.raises(FactsProblem, match="the end of the calendar"):
         desk.page("dark-area", Visit.model_validate({**facts, "finding": finding}))
 

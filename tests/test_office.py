@@ -83,7 +83,7 @@ def test_a_missing_file_table_or_quote_is_a_known_problem(tmp_path: Path) -> Non
 
 def test_the_recheck_window_is_two_to_four_weeks(practice: Practice) -> None:
     # Two to four weeks: common practice, no source. Both days are settings.
-    first, last = practice.recheck_window(date(2026, 11, 25))
+    first, last = practice.look.recheck_window(date(2026, 11, 25))
     assert (first, last) == (date(2026, 12, 9), date(2026, 12, 23))
     assert {first.strftime("%A"), last.strftime("%A")} == {"Wednesday"}
 

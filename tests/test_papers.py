@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from conftest import HOSTILE, LANGUAGES, PAPERS, WEDNESDAY, renamed
+from conftest import HOSTILE, LANGUAGES, PAPERS, WEDNESDAY, renamed, suited
 from plainleaf import paths
 from plainleaf.errors import (
     EvidenceProblem,
@@ -64,7 +64,7 @@ def made(asked: Order, evidence: Tables, **where: Path) -> Page:
 def test_every_required_element_that_is_removed_stops_the_paper(
     name: str, templates: Path, practice: Practice, visits: dict[str, Visit], evidence: Tables
 ) -> None:
-    asked = order(name, practice, visits["en"])
+    asked = order(name, practice, suited(visits["en"], name))
     for element in CATALOGUE[name].elements:
         pattern = re.compile(rf'element="{element.name}"')
         files = [
@@ -137,7 +137,7 @@ def test_a_removed_figure_stops_the_papers_that_show_it(
     )
     for name in ("introduction", "consent", "dark-area"):
         with pytest.raises(PaperProblem, match="people-dark"):
-            compose(order(name, practice, visits["en"]), bare)
+            compose(order(name, practice, suited(visits["en"], name)), bare)
     compose(order("reminder-card", practice, visits["en"]), bare)
 
 
@@ -223,7 +223,7 @@ def test_asking_for_a_figure_cites_it_and_lists_its_source(
 def test_every_number_on_a_page_has_an_origin(
     name: str, tag: str, practice: Practice, visits: dict[str, Visit], evidence: Tables
 ) -> None:
-    page = made(order(name, practice, visits[tag], tag), evidence)
+    page = made(order(name, practice, suited(visits[tag], name), tag), evidence)
     origins = {kind for _, kind, _ in trace(page)}
     assert origins <= {"figure", "date", "practice", "visit", "paper"}
     numerals = {
@@ -258,7 +258,7 @@ def test_the_chart_draws_the_study_as_whole_people(
     name: str, tag: str, practice: Practice, visits: dict[str, Visit], evidence: Tables
 ) -> None:
     # 42 dark of 130 people, 1 of the 42 real, 1 missed: a study in general practice (2012).
-    page = made(order(name, practice, visits[tag], tag), evidence)
+    page = made(order(name, practice, suited(visits[tag], name), tag), evidence)
     chart = next(block for block in walk(page.blocks) if isinstance(block, PeopleChart))
     assert [part.count for part in chart.parts] == [1, 31, 1, 67]
     assert [part.fill for part in chart.parts] == ["solid", "shaded", "crossed", "open"]
@@ -315,7 +315,7 @@ def test_help_and_harm_are_told_in_equal_detail(
     name: str, tag: str, practice: Practice, visits: dict[str, Visit], evidence: Tables
 ) -> None:
     # IPDAS minimum standards (Joseph-Williams 2014): both sides in equal detail; 25 % is ours.
-    page = made(order(name, practice, visits[tag], tag), evidence)
+    page = made(order(name, practice, suited(visits[tag], name), tag), evidence)
     table = next(block for block in walk(page.blocks) if type(block).__name__ == "Table")
     help_side, harm_side = (
         sum(len(words_of(row[side].blocks).split()) for row in table.rows) for side in (0, 1)
@@ -343,7 +343,9 @@ BANNED = (
 def test_no_paper_sells_or_promises(
     name: str, practice: Practice, visits: dict[str, Visit], evidence: Tables
 ) -> None:
-    words = words_of(made(order(name, practice, visits["en"]), evidence).blocks).casefold()
+    words = words_of(
+        made(order(name, practice, suited(visits["en"], name)), evidence).blocks
+    ).casefold()
     assert [phrase for phrase in BANNED if re.search(rf"\b{phrase}", words)] == []
     assert "!" not in words
 
@@ -355,8 +357,8 @@ def test_facts_that_are_missing_are_all_listed(
         compose(order("dark-area", practice), evidence)
     for need in paper("dark-area").needs:
         assert need in caught.value.found
-    partly = visits["en"].model_copy(update={"recheck": None})
-    with pytest.raises(FactsProblem, match="lacks the booked re-check"):
+    partly = visits["en"].model_copy(update={"recheck": None, "recheck_outcome": None})
+    with pytest.raises(FactsProblem, match="lacks the booked re-check, or a referral"):
         compose(order("dark-area", practice, partly), evidence)
 
 

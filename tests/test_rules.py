@@ -8,7 +8,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from conftest import LANGUAGES, PAPERS, SIXTEEN, WEDNESDAY, renamed
+from conftest import LANGUAGES, PAPERS, SIXTEEN, WEDNESDAY, renamed, suited
 from plainleaf import paths
 from plainleaf.desk import Desk, write
 from plainleaf.errors import PaperProblem
@@ -17,6 +17,7 @@ from plainleaf.faces import cli
 from plainleaf.office.practice import Practice
 from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import (
+    NOTHING,
     Block,
     Blocks,
     Box,
@@ -61,7 +62,9 @@ class Bench:
         self.ids = {figure.id for figure in evidence.figures}
 
     def order(self, name: str, tag: str) -> Order:
-        return Order(CATALOGUE[name], self.practice, self.visits[tag], tag, False, WEDNESDAY)
+        return Order(
+            CATALOGUE[name], self.practice, suited(self.visits[tag], name), tag, False, WEDNESDAY
+        )
 
     def page(self, name: str, tag: str) -> Page:
         return compose(self.order(name, tag), self.evidence)
@@ -256,6 +259,10 @@ BROKEN: dict[str, tuple[str, Broken]] = {
         "introduction",
         lambda page, _: said(page, own("2"), "\u2013", own("4")),
     ),
+    "no_gap": (
+        "dark-area",
+        lambda page, _: said(page, "come back on ", Isolate("", "auto", "", NOTHING), "."),
+    ),
     "says_whose_it_is": (
         "dark-area",
         lambda page, _: replace(page, letterhead=page.letterhead[:1]),
@@ -312,7 +319,7 @@ def test_every_paper_passes_every_check(name: str, tag: str, bench: Bench, desk:
     for one in CHECKS:
         if one.where == "every paper":
             bench.run(one, page)
-    assert desk.page(name, bench.visits[tag], tag)
+    assert desk.page(name, suited(bench.visits[tag], name), tag)
 
 
 @pytest.mark.parametrize("one", CHECKS, ids=NAMES)
@@ -573,7 +580,7 @@ def test_every_sheet_of_a_printed_form_says_which_and_whose_it_is(
     name: str, tag: str, bench: Bench, desk: Desk
 ) -> None:
     # CF-35: page x of y, the form, and the patient on every page; read out of the PDF.
-    page = desk.page(name, bench.visits[tag], tag)
+    page = desk.page(name, suited(bench.visits[tag], name), tag)
     record = bench.visits[tag].person.record or ""
     document = pypdfium2.PdfDocument(write([page], "pdf"))
     assert len(document) >= 2

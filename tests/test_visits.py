@@ -360,18 +360,20 @@ def test_what_is_no_tooth_is_refused() -> None:
             teeth.fdi(text)
 
 
-def test_places_have_the_topography_of_the_release() -> None:
-    # ICD-10-CM April 2026: codes of C00 to C10 as place names only.
-    release = {
-        *("C00.0", "C00.1", "C00.3", "C00.4", "C00.6", "C01", "C02.0", "C02.1", "C02.2"),
-        *("C03.0", "C03.1", "C04.0", "C04.1", "C05.0", "C05.1", "C05.2"),
-        *("C06.0", "C06.1", "C06.2", "C09.9", "C10.9"),
-    }
-    found = {place: teeth.icd_topography(place) for place in get_args(teeth.Place)}
-    assert found["side of tongue"] == "C02.1"
-    assert found["behind last molar"] == "C06.2"
-    # The floor has two codes, front and side: we give what both begin with.
-    assert set(found.values()) == release - {"C04.0", "C04.1"} | {"C04"}
+@pytest.mark.parametrize(
+    ("fdi", "row", "side"),
+    # ISO 3950: quadrants from the patient's upper right, clockwise as the dentist looks.
+    [(16, "upper", "right"), (26, "upper", "left"), (36, "lower", "left"), (46, "lower", "right")]
+    + [
+        (55, "upper", "right"),
+        (61, "upper", "left"),
+        (75, "lower", "left"),
+        (81, "lower", "right"),
+    ],
+)
+def test_a_tooth_has_a_jaw_and_a_side(fdi: int, row: str, side: str) -> None:
+    assert teeth.side_of(fdi) == side
+    assert teeth.upper(fdi) == (row == "upper")
 
 
 # The list
@@ -464,6 +466,55 @@ def test_nobody_is_lost_from_a_list_with_odd_cells(
         assert [row.name for row in found] == ["Ana"] * len(cells)
 
 
+@pytest.mark.parametrize(
+    ("heads", "row", "light"),
+    [
+        ("name,dark area,done", "Ana,cheek,left alone", "dark"),
+        ("name,dark area,done,light", "Ana,cheek,left alone,not dark", "not dark"),
+        ("name,dark area,done,decision", "Ana,cheek,left alone,declined", None),
+        ("name,dark area,done,decision", "Ana,cheek,left alone,wants time", None),
+        ("name,place,done", "Ana,cheek,left alone", None),
+        ("name,site,done", "Ana,cheek,left alone", None),
+    ],
+)
+def test_only_the_heading_dark_area_says_that_it_was_dark(
+    tmp_path: Path, heads: str, row: str, light: str | None
+) -> None:
+    (found,) = listed(tmp_path, heads, row)
+    assert found.visit.finding.place == "cheek"
+    assert found.visit.finding.light == light
+
+
+def test_a_list_may_say_that_nothing_looked_dark(tmp_path: Path) -> None:
+    heads = "name,nothing looked dark"
+    rows = listed(tmp_path, heads, "Ana,yes", "Bo,no", "Caz,", "Dov,perhaps")
+    assert [row.visit and row.visit.nothing_dark for row in rows] == [True, False, False, None]
+    assert rows[3].problem.found == (
+        "'nothing looked dark' says 'perhaps', which is neither yes nor no."
+    )
+
+
+@pytest.mark.parametrize(
+    ("facts", "says"),
+    [
+        (
+            {"person": {"name": "Ana", "born": "2026-11-26"}, "day": "2026-11-25"},
+            "'day' says '2026-11-25': 2026-11-25 is before the date of birth, 2026-11-26",
+        ),
+        (
+            {**FULL, "recheck_outcome": {"found": "gone", "day": "2026-11-24"}},
+            "'recheck_outcome': 2026-11-24 is before the day of the visit, 2026-11-25",
+        ),
+    ],
+)
+def test_days_in_the_wrong_order_are_refused(
+    tmp_path: Path, facts: dict[str, Any], says: str
+) -> None:
+    with pytest.raises(FactsProblem) as caught:
+        read_visit(written(tmp_path, "visit.json", json.dumps(facts)))
+    assert says in caught.value.found
+
+
 # Advice
 
 
@@ -491,6 +542,18 @@ SUSPICIOUS = [
     {"surface": "ulcer", "since": {"weeks": 3}},
     {"symptoms": ["pain", "numbness"]},
     {"symptoms": ["neck lump"]},
+    {"colour": "white"},
+    {"colour": "brown or black"},
+    {"surface": "wart-like"},
+    {"feel": "firm"},
+    {"surface": "rough", "since": {"weeks": 9}},
+    {"since": {"days": 15}},
+    *(
+        {"symptoms": [sign]}
+        for sign in ("bleeding", "loose tooth", "trouble swallowing", "trouble opening")
+    ),
+    {"symptoms": ["earache"]},
+    {"symptoms": ["weight loss"]},
 ]
 
 
@@ -507,8 +570,8 @@ def test_a_suspicious_area_is_referred_and_a_watch_contradicts(finding: dict[str
     [
         {"surface": "ulcer", "since": {"weeks": 2}},
         {"surface": "ulcer"},
-        {"surface": "rough", "since": {"weeks": 9}},
-        {"colour": "white", "feel": "firm", "symptoms": ["pain"]},
+        {"surface": "rough", "since": {"weeks": 2}},
+        {"colour": "as around", "feel": "soft", "symptoms": ["pain", "burning"]},
     ],
 )
 def test_what_is_not_suspicious_is_left_alone(finding: dict[str, Any]) -> None:
@@ -519,7 +582,9 @@ def test_all_suspicious_features_are_named() -> None:
     finding = {"colour": "red", "feel": "hard", "symptoms": ["numbness"]}
     visit = Visit.model_validate(changed("finding", FULL["finding"] | finding))
     (advice,) = (one for one in advise(visit, DAY, LOOK) if one.code == "suspicious")
-    assert advice.found == "The record names a red patch, a hard feel and numbness."
+    assert advice.found == (
+        "The record names a red patch, a hard feel, an area for longer than 2 weeks and numbness."
+    )
 
 
 def test_a_returning_colour_suggests_and_does_not_decide() -> None:
@@ -531,6 +596,7 @@ def test_a_returning_colour_suggests_and_does_not_decide() -> None:
 
 def test_no_cause_is_referred() -> None:
     assert codes(finding={"likely_cause": "none found"}) == {"no-cause": False}
+    assert codes(finding={"likely_cause": "none found", "plan": "re-check"}) == {"no-cause": True}
     assert codes(finding={"likely_cause": "denture"}) == {}
     alone = {"likely_cause": "none found", "light": "dark", "ordinary_look": "not seen"}
     assert codes(finding=alone) == {"no-cause": False, "light-alone": False}
@@ -577,10 +643,75 @@ def test_a_second_look_that_did_not_happen_is_not_forgotten() -> None:
     assert codes(today=late) == {}
 
 
-def test_the_letter_about_a_dark_area_needs_one() -> None:
-    assert codes("dark-area", finding={"light": "not dark"}) == {"not-dark": True}
-    assert codes("introduction", finding={"light": "not dark"}) == {}
-    assert codes("dark-area", finding={"light": "unsure"}) == {}
+def test_a_tooth_on_the_other_side_is_asked_about() -> None:
+    tooth = {"nearest_tooth": 46}
+    assert codes(finding=tooth | {"side": "right"}) == {}
+    assert codes(finding=tooth) == {}
+    assert codes(finding=tooth | {"side": "left"}) == {"other-side": True}
+    assert codes(finding=tooth | {"side": "middle"}) == {"other-side": True}
+    assert codes(finding={"nearest_tooth": 42, "side": "middle"}) == {}
+    assert codes(finding=tooth | {"place": "upper gum", "side": "right"}) == {"other-side": True}
+    assert codes(finding=tooth | {"place": "lower gum", "side": "right"}) == {}
+
+
+def test_a_light_look_without_a_yes_is_asked_about() -> None:
+    for decision in ("declined", "wants time"):
+        expected = {"light-without-yes": True}
+        assert codes(decision=decision, finding={"light": "dark"}) == expected
+        assert codes(decision=decision, nothing_dark=True) == expected
+        assert codes(decision=decision) == {}
+    assert codes(decision="agreed", finding={"light": "dark"}) == {}
+
+
+def test_a_place_that_is_normal_and_was_found_is_asked_about() -> None:
+    assert codes(normal=["cheek", "tonsil"]) == {"also-normal": True}
+    assert codes(normal=["tonsil"]) == {}
+
+
+def test_care_at_home_after_nothing_was_eased_is_asked_about() -> None:
+    assert codes("home-care") == {"nothing-eased": True}
+    assert codes("home-care", finding={"done": ["eased denture"]}) == {}
+    assert codes("home-care", finding={"light": "unsure"}) == {}
+    assert codes("dark-area") == {}
+
+
+def test_a_referral_against_the_plan_is_asked_about() -> None:
+    again = {"plan": "re-check"}
+    for paper in ("referral", "referral-copy", "specialist-visit", "decline-referral"):
+        assert codes(paper, finding=again) == {"letter-against-plan": True}
+        assert codes(paper, finding={"plan": "refer now"}) == {}
+        assert codes(paper) == {}
+    assert codes("dark-area", finding=again) == {}
+    assert codes("referral", finding=again, missed_rechecks=3) == {}
+    away = codes("referral", finding=again, coming_back="cannot come")
+    assert away == {"not-coming-back": True}
+    # Still there without a cause: the old plan to look again has been carried out.
+    still = {"found": "still there", "day": "2026-12-10"}
+    assert codes("referral", finding=again, recheck_outcome=still) == {"still-there": False}
+
+
+def test_an_area_that_is_gone_after_three_missed_looks_is_asked_about() -> None:
+    gone = {"found": "gone", "day": "2026-12-10"}
+    assert codes(recheck_outcome=gone, missed_rechecks=3) == {"came-after-all": True}
+    assert codes(recheck_outcome=gone, missed_rechecks=2) == {}
+
+
+def test_a_referral_of_what_is_gone_is_asked_about() -> None:
+    gone = {"found": "gone", "day": "2026-12-10"}
+    for paper in ("referral", "referral-copy", "specialist-visit", "decline-referral"):
+        assert codes(paper, recheck_outcome=gone) == {"gone-and-referred": True}
+        assert codes(paper, recheck_outcome={**gone, "plan": "refer now"}) == {}
+    assert codes("recheck-outcome", recheck_outcome=gone) == {}
+
+
+def test_a_plan_to_look_once_more_at_what_nobody_can_explain_contradicts() -> None:
+    still = {"found": "still there", "day": "2026-12-10", "plan": "re-check"}
+    finding = {"likely_cause": "none found"}
+    expected = {"no-cause": True, "still-there": True}
+    assert codes(recheck_outcome=still, finding=finding) == expected
+    assert codes(recheck_outcome=still, finding={"likely_cause": "denture"}) == {
+        "still-there": False
+    }
 
 
 def test_the_last_day_of_the_calendar_raises_nothing() -> None:

@@ -11,7 +11,7 @@ from docx.shared import Mm, Pt
 from hypothesis import given
 from hypothesis import strategies as st
 
-from conftest import LANGUAGES, PAPERS
+from conftest import LANGUAGES, PAPERS, suited
 from plainleaf.desk import Desk, write
 from plainleaf.office.visits import Visit
 from plainleaf.papers.blocks import (
@@ -101,7 +101,7 @@ def test_markup_in_titles_links_and_descriptions_stays_words() -> None:
 def test_every_style_list_and_relationship_that_is_used_is_there(
     name: str, tag: str, desk: Desk, visits: dict[str, Visit]
 ) -> None:
-    document = opened([desk.page(name, visits[tag], tag)])
+    document = opened([desk.page(name, suited(visits[tag], name), tag)])
     body, part = document.element, document.part
     styles = {style.style_id for style in document.styles}
     lists = {e.get(f"{W}numId") for e in part.numbering_part.element.iter(f"{W}num")}
@@ -133,7 +133,7 @@ def test_each_section_has_the_direction_and_the_foot_of_its_page(
 def test_every_place_for_a_card_has_the_same_size(
     name: str, count: int, desk: Desk, visits: dict[str, Visit]
 ) -> None:
-    document = opened([desk.page(name, visits["en"], "en")] * count)
+    document = opened([desk.page(name, suited(visits["en"], name), "en")] * count)
     cells = [cell for table in document.tables for row in table.rows for cell in row.cells]
     columns = [column for table in document.tables for column in table.columns]
     assert len(cells) == count + count % 2

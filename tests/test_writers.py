@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from conftest import HOSTILE, LANGUAGES, PAPERS, ROOT, WEDNESDAY, printed_elsewhere, renamed
+from conftest import HOSTILE, LANGUAGES, PAPERS, ROOT, WEDNESDAY, printed_elsewhere, renamed, suited
 from plainleaf.desk import FORMATS, Desk, write
 from plainleaf.errors import OutputProblem, Problem
 from plainleaf.office.visits import Visit
@@ -28,7 +28,7 @@ W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 
 
 def page(desk: Desk, visits: dict[str, Visit], name: str, tag: str, large: bool = False) -> Page:
-    return desk.page(name, visits[tag], tag, large)
+    return desk.page(name, suited(visits[tag], name), tag, large)
 
 
 def document_xml(content: bytes, member: str = "word/document.xml") -> ElementTree.Element:

@@ -401,30 +401,41 @@ class Made:
     file: Path
 
 
+_DEMO = ("practice.toml", "day.csv", "letters.csv")
+"""The demo's settings, those who come on its day, and those who are written to."""
+
+
 @cache
-def _demo_visits() -> tuple[Visit, ...]:
-    rows = read_list(paths.templates() / "demo" / "day.csv")
+def _demo_visits(*lists: str) -> tuple[Visit, ...]:
+    rows = (row for one in lists for row in read_list(paths.templates() / "demo" / one))
     return tuple(row.visit for row in rows if row.visit)
 
 
 def demo_visit(asked: Paper, tag: str, today: date | None = None) -> Visit:
     """The demo's first visit in a language that has all the facts a paper needs.
 
-    In a language that nobody of the invented day reads, somebody else is taken to read it. What is
-    booked there is put off by whole weeks if it is over on ``today``.
+    In a language that nobody of the invented day reads, somebody else is taken to read it. With
+    ``today`` the invented day is that day, so that no booking is over.
     """
-    visits = [one for one in _demo_visits() if one.person.language == tag]
-    visits += [_reading(one, tag) for one in _demo_visits()]
+    everybody = _demo_visits(*_DEMO[1:])
+    visits = [one for one in everybody if one.person.language == tag]
+    visits += [_reading(one, tag) for one in everybody]
     found = next(one for one in visits if not missing(asked.needs, one))
-    return _put_off(found, today) if today else found
+    day = everybody[0].day
+    return _later(found, today - day) if today and day else found
 
 
-def _put_off(visit: Visit, today: date) -> Visit:
-    if not visit.bookings or visit.comes_next_from(today):
+def _later(visit: Visit, by: timedelta) -> Visit:
+    """The visit with all its days moved; as it is where the calendar ends."""
+    days = ("day", "recheck", "next_visit", "cancelled_visit")
+    outcome = visit.recheck_outcome
+    try:
+        moved = {name: day + by for name in days if (day := getattr(visit, name))}
+        if outcome:
+            moved["recheck_outcome"] = outcome.model_copy(update={"day": outcome.day + by})
+    except OverflowError:
         return visit
-    last = visit.bookings[-1]
-    weeks = (today - last.date()).days // 7 + 1
-    return visit.model_copy(update={"next_visit": last + timedelta(weeks=weeks)})
+    return visit.model_copy(update=moved)
 
 
 def _reading(visit: Visit, tag: str) -> Visit:
@@ -437,10 +448,10 @@ def demo(folder: Path, progress: Progress = silent) -> list[Made]:
     The day is that of the list, so that the demo makes the same bytes whenever it runs.
     """
     source = paths.templates() / "demo"
-    visits = _demo_visits()
+    visits = _demo_visits(_DEMO[1])
     desk = Desk(read_practice(source / "practice.toml"), visits[0].day)
     # Everything is made before anything is written: a problem leaves no half of a demo behind.
-    files = {folder / name: (source / name).read_bytes() for name in ("practice.toml", "day.csv")}
+    files = {folder / name: (source / name).read_bytes() for name in _DEMO}
     _nothing_of_theirs(files)
     made = []
     for tag, one in product(desk.practice.languages, PAPERS.values()):

@@ -33,6 +33,7 @@ from plainleaf.errors import FactsProblem, Problem
 from plainleaf.language import phrases
 from plainleaf.office.people import Row, one_each
 from plainleaf.office.sets import paper_set
+from plainleaf.office.visits import Visit
 from plainleaf.papers.backs import with_back
 from plainleaf.papers.blocks import Page
 from plainleaf.papers.catalogue import PAPERS, paper
@@ -69,8 +70,9 @@ class DayResult:
 
     ``left_out`` has each person who got nothing, with the first reason; ``gaps`` has every other
     paper that was not made; ``remarks`` say for whom a language was chosen that nobody told, or
-    which form of one. ``advice`` is for the clinician, ``notes`` are about how the list was read,
-    and ``desk_list`` is the file with all that when no cover of a print file tells it.
+    which form of one, and where somebody's record disagrees with itself or with a paper. ``advice``
+    is for the clinician, ``notes`` are about how the list was read, and ``desk_list`` is the file
+    with all that when no cover of a print file tells it.
     """
 
     files: tuple[Path, ...]
@@ -243,14 +245,21 @@ def _made(desk: Desk, job: Job, progress: Progress) -> Piece:
 
 
 def _remarks(desk: Desk, items: Items) -> list[tuple[str, str]]:
-    """What is to be told about the languages of some papers, once a person."""
+    """What is to be told about languages, and asked about the record, once a person."""
     found = {
         (item.wish.place, remark): item.wish.row.name
         for item in items
         if item.wish.row.visit and item.page.paper in PAPERS
-        for remark in desk.remarks(item.page.paper, item.wish.row.visit)
+        for remark in _told(desk, item.page.paper, item.wish.row.visit)
     }
     return [(remark, name) for (_, remark), name in found.items()]
+
+
+def _told(desk: Desk, paper_id: str, visit: Visit) -> Iterator[str]:
+    yield from desk.remarks(paper_id, visit)
+    for one in desk.advice(visit, paper_id):
+        if one.contradicts:
+            yield f"Please look again: {one.found} {one.suggestion}"
 
 
 def _composed(

@@ -63,9 +63,8 @@ def readability(desk: Desk, paper_id: str, visit: Visit | None, tag: str) -> Rea
     """
     asked = paper(paper_id)
     invented = visit is None and bool(missing(asked.needs, None))
-    page = _measuring(desk).page(
-        paper_id, demo_visit(asked, tag, desk.today) if invented else visit, tag
-    )
+    given = demo_visit(asked, tag, desk.today) if invented else visit
+    page = _measuring(desk).page(paper_id, given, tag)
     text = wording(page)
     return Reading(paper_id, page.language, scores(text), lengths(text), invented)
 

@@ -242,7 +242,7 @@ def _booked(visit: Visit, today: date) -> datetime:
     """The first booking that is not over. Raises FactsProblem when there is none."""
     start = visit.comes_next_from(today)
     if start is None:
-        last = visit.comes_next and visit.bookings[-1].date().isoformat()
+        last = visit.bookings and visit.bookings[-1].date().isoformat()
         raise FactsProblem(
             f"The last booked visit was on {last}." if last else "No visit is booked.",
             "A reminder without a day and a time that are still to come reminds of nothing.",

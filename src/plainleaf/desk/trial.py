@@ -37,6 +37,7 @@ _RESULTS = Results(
 
 _OUTCOMES = ("gone", "smaller", "still there")
 _URGENCIES = ("routine", "prompt", "urgent")
+_GUARDIAN = {"name": "Ilse Whitlock", "relationship": "parent"}
 _NAME = "A practice of this length"
 """A name of usual length, where the texts alone are looked at."""
 
@@ -132,6 +133,12 @@ def _branches(one: Paper, desk: Desk, with_results: Desk) -> Iterator[tuple[Desk
     for outcome, urgency in zip(_OUTCOMES, _URGENCIES, strict=True):
         told = {**visit.model_dump(), "recheck_outcome": {"found": outcome, "day": visit.day}}
         told["finding"]["urgency"] = urgency
+        yield desk, Visit.model_validate(told)
+    yield desk, visit.model_copy(update={"missed_rechecks": 2})
+    for outcome, plan in (("still there", "re-check"), ("smaller", "refer now")):
+        told["finding"] |= {"likely_cause": "denture", "plan": "re-check"}
+        told["recheck_outcome"] = {"found": outcome, "day": visit.day, "plan": plan}
+        told["person"]["guardian"] = _GUARDIAN
         yield desk, Visit.model_validate(told)
 
 

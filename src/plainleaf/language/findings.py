@@ -107,6 +107,15 @@ joined = Phrase(N_("%(first)s, %(following)s"))
 interpreter_needed = Phrase(N_("interpreter needed"))
 """When an interpreter is needed."""
 
+interpreted = OneOf(
+    {
+        "in the room": N_("In the room"),
+        "by phone": N_("By phone"),
+        "by video": N_("By video"),
+    }
+)
+"""How an interpreter takes part in a talk."""
+
 large_print = Phrase(N_("large print"))
 """When large print is needed."""
 

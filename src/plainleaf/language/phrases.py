@@ -184,6 +184,9 @@ def weeks_or_days(words: Catalog, first: int, last: int) -> tuple[str, int, int]
 name_and_role = Phrase(N_("%(name)s, %(role)s"), ("name", "role"))
 """Somebody's name and what they do."""
 
+for_somebody = Phrase(N_("for %(name)s"))
+"""On whose behalf somebody gets a letter; the message takes ``%(name)s``."""
+
 quoted_in = Phrase(N_("Read as quoted in:"))
 """What stands before the source in which a value was seen quoted."""
 

@@ -28,6 +28,7 @@ _HEADINGS = {
     "big letters|big font|large print letters",
     "place": "dark area|place|site|place of dark area|dark area place|dark area site|"
     "site of dark area|where dark area",
+    "nothing_dark": "nothing dark|nothing looked dark|nothing was dark|nothing dark seen",
     "side": "side|side of mouth|mouth side",
     "done": "done|what was done|was done|what done",
     "nearest_tooth": "nearest tooth|tooth|tooth fdi|nearest tooth fdi",

@@ -180,6 +180,22 @@ class Look(_Settings):
             )
         return self
 
+    def recheck_window(self, seen: date) -> tuple[date, date]:
+        """First and last day on which an area seen on a day should be looked at again.
+
+        Raises FactsProblem for a day at the end of the calendar.
+        """
+        days = (self.recheck_days, self.recheck_latest_days)
+        try:
+            first, last = (seen + timedelta(days=one) for one in days)
+        except OverflowError as error:
+            raise FactsProblem(
+                f"The day of the visit is {seen.isoformat()}, the end of the calendar.",
+                "There is no day left for the second look.",
+                "Correct the day of the visit.",
+            ) from error
+        return first, last
+
 
 class Staff(_Settings):
     """A member of the team, as patients read the name."""
@@ -342,22 +358,6 @@ class Practice(_Settings):
     def first(self, *roles: Role) -> Staff:
         """The first member of staff with one of the roles, else the first of all."""
         return next((one for one in self.staff if one.role in roles), self.staff[0])
-
-    def recheck_window(self, visit_day: date) -> tuple[date, date]:
-        """First and last day on which an area seen on ``visit_day`` should be looked at again.
-
-        Raises FactsProblem for a day at the end of the calendar.
-        """
-        days = (self.look.recheck_days, self.look.recheck_latest_days)
-        try:
-            first, last = (visit_day + timedelta(days=one) for one in days)
-        except OverflowError as error:
-            raise FactsProblem(
-                f"The day of the visit is {visit_day.isoformat()}, the end of the calendar.",
-                "There is no day left for the second look.",
-                "Correct the day of the visit.",
-            ) from error
-        return first, last
 
 
 def read_practice(path: Path) -> Practice:

@@ -17,6 +17,9 @@ from plainleaf.office.postal import address_lines
 from plainleaf.office.practice import Practice, Role
 from plainleaf.office.visits import Visit
 
+_NOT_LOOKED = ("declined", "wants time")
+"""Decisions with which nobody has looked with the light."""
+
 _PERSON = ("name", "called", "language", "born", "record", "phone", "email", "large_print")
 _CLOSED = {
     "place": visits.Place,
@@ -51,7 +54,7 @@ _FINDING = (
 )
 _VISIT = (
     *("day", "recheck", "next_visit", "cancelled_visit", "decision"),
-    *("coming_back", "normal", "missed_rechecks"),
+    *("coming_back", "normal", "nothing_dark", "missed_rechecks"),
 )
 _STREETS = ("address", "address_1", "address_2", "address_3")
 _BESIDE: dict[tuple[str, ...], str] = {
@@ -132,12 +135,18 @@ class Cells:
             parts = {"found": said.get("outcome"), "day": said.get("outcome_day")}
             facts["recheck_outcome"] = {name: value for name, value in parts.items() if value}
         if any(name in said for name in _FINDING):
-            parts = {name: said[name] for name in (*_FINDING, "side") if name in said}
-            facts["finding"] = parts | {"done": said.get("done", ())}
+            facts["finding"] = self._finding(said)
         for name in ("explained_by", "done_by"):
             if name in said:
                 facts[name] = said[name]
         return facts
+
+    def _finding(self, said: Mapping[str, Any]) -> dict[str, Any]:
+        """What was found. A place under 'dark area' looked dark, unless another cell denies it."""
+        parts = {name: said[name] for name in (*_FINDING, "side") if name in said}
+        dark = "dark" in self.columns.head("place").lower() and "place" in said
+        seen = {"light": "dark"} if dark and said.get("decision") not in _NOT_LOOKED else {}
+        return seen | parts | {"done": said.get("done", ())}
 
     def _value(self, fact: str) -> Any:
         """What a cell means; None, with the reason kept, when it means nothing to us."""
@@ -329,6 +338,7 @@ _READERS: dict[str, Callable[[Cells, str], Any]] = {
     "size": _size,
     "since": _since,
     "large_print": _yes_or_no,
+    "nothing_dark": _yes_or_no,
     "missed_rechecks": _number,
     "guardian": Cells._guardian,
     "interpreter": _interpreted,

@@ -91,40 +91,11 @@ def fdi(universal: str) -> int:
     return _FDI[plain]
 
 
-_TOPOGRAPHY: MappingProxyType[Place, str] = MappingProxyType(
-    {
-        "upper lip": "C00.0",
-        "lower lip": "C00.1",
-        "inside upper lip": "C00.3",
-        "inside lower lip": "C00.4",
-        "corner of mouth": "C00.6",
-        "back of tongue": "C01",
-        "top of tongue": "C02.0",
-        "side of tongue": "C02.1",
-        "under tongue": "C02.2",
-        "upper gum": "C03.0",
-        "lower gum": "C03.1",
-        # The front and the side of the floor have codes; our place does not tell them apart.
-        "floor of mouth": "C04",
-        "hard palate": "C05.0",
-        "soft palate": "C05.1",
-        "uvula": "C05.2",
-        "cheek": "C06.0",
-        # One code for both grooves (the vestibule).
-        "upper groove": "C06.1",
-        "lower groove": "C06.1",
-        "behind last molar": "C06.2",
-        "tonsil": "C09.9",
-        "throat": "C10.9",
-    }
-)
+def side_of(fdi: int) -> Side:
+    """The patient's own side on which a tooth stands: left or right. A tooth has no middle."""
+    return "right" if fdi // 10 in (1, 4, 5, 8) else "left"
 
 
-def icd_topography(place: Place) -> str:
-    """The ICD code that a place goes by in registries: where it is, never what was found there.
-
-    As a diagnosis these codes name a cancer, which nothing but a tissue sample shows. So they may
-    sort and map places, and must not stand on a paper or in a record of a finding.
-    Source: ICD-10-CM, release April 2026.
-    """
-    return _TOPOGRAPHY[place]
+def upper(fdi: int) -> bool:
+    """Whether a tooth stands in the upper jaw."""
+    return fdi // 10 in (1, 2, 5, 6)

@@ -18,7 +18,9 @@ from pydantic import (
     ConfigDict,
     Field,
     ValidationError,
+    ValidationInfo,
     WithJsonSchema,
+    field_validator,
     model_validator,
 )
 
@@ -295,17 +297,20 @@ class Finding(_Facts):
 
 
 class RecheckOutcome(_Facts):
-    """What the second look showed, and on which day."""
+    """What the second look showed, on which day, and what was then planned for the area."""
 
     found: RecheckFound
     day: Day
+    plan: Plan | None = None
 
 
 class Visit(_Facts):
     """One visit. ``recheck`` is the booked day and time of the second look, local and naive.
 
-    ``normal`` lists places that were looked at and were as they should be. ``decision`` is about
-    the light look. ``coming_back`` is what the person said about the second look, and
+    ``normal`` lists places that were looked at and were as they should be. ``nothing_dark`` says
+    that the light look was done and that no area looked dark; without it nobody is told so, unless
+    the one area of the ``finding`` was not dark. ``decision`` is about the light look and says
+    nothing of what it showed. ``coming_back`` is what the person said about the second look, and
     ``missed_rechecks`` how often it was booked and did not take place. ``cancelled_visit`` is a
     booking that was called off; it stands in neither of the others.
     """
@@ -314,6 +319,7 @@ class Visit(_Facts):
     day: Day | None = None
     finding: Finding | None = None
     normal: tuple[Place, ...] = ()
+    nothing_dark: bool = Field(default=False, strict=True)
     decision: Decision | None = None
     recheck: Moment | None = None
     coming_back: ComingBack | None = None
@@ -324,22 +330,39 @@ class Visit(_Facts):
     explained_by: Staff | None = None
     done_by: Staff | None = None
 
+    @field_validator("day", "recheck_outcome")
+    @classmethod
+    def _in_order(cls, value: Any, read: ValidationInfo) -> Any:
+        before = _earlier(read.field_name, read.data)
+        day = value.day if isinstance(value, RecheckOutcome) else value
+        if before and day and day < before[1]:
+            raise ValueError(f"{day.isoformat()} is before {before[0]}, {before[1].isoformat()}")
+        return value
+
     @property
     def bookings(self) -> tuple[datetime, ...]:
-        """What is booked, in order, without a second look whose outcome is recorded."""
-        seen, again = self.recheck_outcome, self.recheck
-        over = seen is not None and again is not None and again.date() <= seen.day
-        booked = {self.next_visit, None if over else again}
-        return tuple(sorted(one for one in booked if one))
+        """What is booked, in order, after the second look if its outcome is recorded."""
+        seen = self.recheck_outcome
+        booked = {one for one in (self.next_visit, self.recheck) if one}
+        return tuple(sorted(one for one in booked if seen is None or one.date() > seen.day))
 
     @property
     def comes_next(self) -> datetime | None:
-        """The first booking on record, whatever for; it may lie before the day of asking."""
-        return next(iter(self.bookings), None)
+        """When the person is booked, whatever for and whether or not it is over."""
+        return self.next_visit or self.recheck
 
     def comes_next_from(self, day: date) -> datetime | None:
         """The first booking that is not before a day; None when none is left."""
         return next((one for one in self.bookings if one.date() >= day), None)
+
+
+def _earlier(field: str | None, read: dict[str, Any]) -> tuple[str, date] | None:
+    """What must lie before a day of the visit, with its day, as far as both were read."""
+    if field == "day" and "person" in read and read["person"].born:
+        return "the date of birth", read["person"].born
+    if field == "recheck_outcome" and read.get("day"):
+        return "the day of the visit", read["day"]
+    return None
 
 
 def visit_schema() -> dict[str, Any]:

@@ -3,7 +3,7 @@
 Everything that was not recorded is empty, and prints as a line to write on.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import reduce
 
@@ -11,8 +11,9 @@ from markupsafe import Markup
 
 from plainleaf.language import findings, phrases
 from plainleaf.language.catalogs import Catalog
+from plainleaf.language.matching import tag_of
 from plainleaf.office.teeth import universal
-from plainleaf.office.visits import Finding, Size, Visit
+from plainleaf.office.visits import Finding, Person, Size, Visit
 from plainleaf.papers import insets
 from plainleaf.papers.insets import EMPTY
 
@@ -38,9 +39,11 @@ class AreaFacts:
 
     @property
     def tooth(self) -> Markup:
-        """The nearest tooth in FDI and in Universal numbers."""
+        """The nearest tooth in FDI and in Universal numbers: one tooth, in two ways."""
         tooth = self._finding.nearest_tooth if self._finding else None
-        return insets.isolate(f"{tooth}, {universal(tooth)}", "visit", "ltr") if tooth else EMPTY
+        if tooth is None:
+            return EMPTY
+        return insets.isolate(f"FDI {tooth} (Universal {universal(tooth)})", "visit", "ltr")
 
     @property
     def size(self) -> Markup:
@@ -95,8 +98,10 @@ class AreaFacts:
 
     @property
     def light(self) -> Markup:
-        """How it looks under the light."""
-        return self._one(findings.light, self._finding.light if self._finding else None)
+        """How it looks under the light, or that nothing looked dark."""
+        seen = self._finding.light if self._finding else None
+        nothing = self.visit is not None and self.visit.nothing_dark
+        return self._one(findings.light, seen or ("not dark" if nothing else None))
 
     @property
     def pressure(self) -> Markup:
@@ -122,8 +127,10 @@ class AreaFacts:
 
     @property
     def plan(self) -> Markup:
-        """What comes next."""
-        return self._one(findings.plan, self._finding.plan if self._finding else None)
+        """What was planned last: at the second look, else at the first."""
+        outcome = self.visit.recheck_outcome if self.visit else None
+        first = self._finding.plan if self._finding else None
+        return self._one(findings.plan, (outcome.plan if outcome else None) or first)
 
     @property
     def urgency(self) -> Markup:
@@ -156,15 +163,18 @@ class AreaFacts:
         return self._listed(insets.isolate(way, "visit", "ltr") for way in ways if way)
 
     @property
+    def address(self) -> Markup:
+        """Where the person lives."""
+        lines = self.visit.person.address if self.visit else ()
+        return self._listed(insets.isolate(line, "visit") for line in lines)
+
+    @property
     def language_needs(self) -> Markup:
         """The person's language, and whether an interpreter or large print is needed."""
         if self.visit is None:
             return EMPTY
         person = self.visit.person
-        needs: list[str] = []
-        if person.language:
-            named = self.words.language.named(person.language)
-            needs.append(insets.isolate(named, "visit"))
+        needs: list[str] = list(self._languages(person))
         needs += [findings.interpreter_needed(self.words)] if person.interpreter else []
         needs += [findings.large_print(self.words)] if person.large_print else []
         return self._listed(needs)
@@ -172,6 +182,14 @@ class AreaFacts:
     @property
     def _finding(self) -> Finding | None:
         return self.visit.finding if self.visit else None
+
+    def _languages(self, person: Person) -> Iterator[Markup]:
+        """What the person reads, and what is interpreted where that is another language."""
+        helped = person.interpreter.language if person.interpreter else None
+        told = [tag_of(one) or one for one in (person.language, helped) if one]
+        for one in dict.fromkeys(told):
+            named = self.words.language.named(one) if tag_of(one) else one
+            yield insets.isolate(named, "visit")
 
     def _one(self, wording: Wording, value: str | None) -> Markup:
         return Markup(wording(self.words, value)) if value else EMPTY

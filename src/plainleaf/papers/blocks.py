@@ -13,6 +13,9 @@ from typing import Literal, TypeAlias
 Direction = Literal["ltr", "rtl", "auto"]
 ParagraphRole = Literal["body", "offer", "signed", "notice", "date", "closing"]
 
+NOTHING = "nothing"
+"""The origin of a value that was not given: no page may leave with one inside a sentence."""
+
 _RTL = frozenset(("R", "AL"))
 
 
@@ -44,7 +47,7 @@ class Isolate:
 
     ``language`` is a BCP 47 tag when it differs from that of the page, else empty. ``origin`` says
     where the value comes from: ``practice``, ``visit``, ``position`` or ``source``, or
-    ``paper`` for the paper's own code.
+    ``paper`` for the paper's own code, or NOTHING.
     """
 
     text: str

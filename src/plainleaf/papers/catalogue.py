@@ -148,7 +148,12 @@ PAPERS = {
             shape="sheet",
             most_pages=2,
             posted=True,
-            needs=("the person", "the day of the visit", "the dark area", "the booked re-check"),
+            needs=(
+                "the person",
+                "the day of the visit",
+                "an area that looked dark under the light",
+                "the booked re-check, or a referral",
+            ),
             elements=_elements(
                 key_message="CF-12 CCI-01",
                 place="CL-14",
@@ -202,6 +207,7 @@ PAPERS = {
                 change_of_mind="RF-07 RF-08",
                 rights="RF-11 CS-02 CF-33",
                 signature_patient="RF-09 CF-36",
+                representative="CF-28 CF-29",
                 signature_clinician="RF-10",
             ),
         ),
@@ -223,6 +229,7 @@ PAPERS = {
                 use_public="PH-01 PH-06 CF-36",
                 withdrawal="PH-03",
                 rights="CS-02 CF-33",
+                representative="CF-28 CF-29",
                 signature_clinician="CF-27",
             ),
         ),
@@ -233,7 +240,11 @@ PAPERS = {
             shape="sheet",
             most_pages=2,
             posted=True,
-            needs=("the person", "the day of the visit"),
+            needs=(
+                "the person",
+                "the day of the visit",
+                "a light look at which nothing looked dark",
+            ),
             elements=_elements(
                 key_message="CF-12 CL-16",
                 what_was_done="CL-01",
@@ -254,8 +265,10 @@ PAPERS = {
             needs=(
                 "the person",
                 "the day of the visit",
-                "the dark area",
+                "an area that looked dark under the light",
                 "what the re-check showed",
+                "the plan after the re-check",
+                "the visit for the next look",
             ),
             elements=_elements(
                 key_message="CF-12 CCI-01",
@@ -273,7 +286,13 @@ PAPERS = {
             shape="sheet",
             most_pages=2,
             posted=True,
-            needs=("the person", "the day of the visit", "the dark area", "the booked re-check"),
+            needs=(
+                "the person",
+                "the day of the visit",
+                "an area that looked dark under the light",
+                "the booked re-check",
+                "a re-check that was missed",
+            ),
             elements=_elements(
                 key_message="CCI-01",
                 what_happened="CL-04",
@@ -307,7 +326,7 @@ PAPERS = {
             reader="the patient at home",
             shape="sheet",
             most_pages=2,
-            needs=("the person", "the dark area", "the booked re-check"),
+            needs=("the person", "the area", "the booked re-check"),
             elements=_elements(
                 key_message="CCI-01",
                 what_was_done="CL-02",
@@ -325,7 +344,7 @@ PAPERS = {
             shape="form",
             signed=True,
             most_pages=4,
-            needs=("the person", "the dark area"),
+            needs=("the person", "the area"),
             elements=_elements(
                 identity="RF-01",
                 key_information="RF-11",
@@ -338,6 +357,7 @@ PAPERS = {
                 call_us_if="CL-16",
                 rights="RF-11 CS-02 CF-33",
                 signature_patient="RF-09 CF-36",
+                representative="CF-28 CF-29",
                 signature_clinician="RF-10",
             ),
         ),
@@ -349,9 +369,10 @@ PAPERS = {
             signed=True,
             for_team=True,
             most_pages=4,
-            needs=("the person", "the dark area"),
+            needs=("the person", "the area"),
             elements=_elements(
                 urgency="CL-07",
+                to="CL-07",
                 patient="CL-07 CF-02",
                 referrer="CL-07",
                 area="CL-07 CL-13 CL-14",
@@ -369,7 +390,7 @@ PAPERS = {
             shape="sheet",
             posted=True,
             most_pages=2,
-            needs=("the person", "the dark area"),
+            needs=("the person", "the area"),
             elements=_elements(
                 key_message="CF-12 CCI-01",
                 where="CL-07 CL-14",

@@ -162,9 +162,14 @@ def trace(page: Page) -> list[tuple[str, str, str]]:
             found.append((inline.text, "figure", inline.figure))
         elif isinstance(inline, Moment):
             found.append((inline.text, "date", inline.iso))
-        elif isinstance(inline, Isolate) and any(char.isnumeric() for char in inline.text):
+        elif isinstance(inline, Isolate) and _counts(inline):
             found.append((inline.text, inline.origin, inline.text))
     return found
+
+
+def _counts(inline: Isolate) -> bool:
+    """Whether a value has a numeral in it, or is a code, which now and then has none."""
+    return inline.origin == "paper" or any(char.isnumeric() for char in inline.text)
 
 
 CHECKS = (
@@ -191,6 +196,7 @@ CHECKS = (
     Check(content.dated),
     Check(content.accuracy_whole),
     Check(content.ranges_in_words),
+    Check(content.no_gap),
     Check(forms.says_whose_it_is),
     Check(forms.choices_equal),
     Check(forms.decision_has_three_choices),

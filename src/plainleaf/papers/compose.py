@@ -3,7 +3,6 @@
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +13,7 @@ from plainleaf.evidence.tables import Tables
 from plainleaf.language import phrases
 from plainleaf.language.catalogs import SOURCE, Catalog, Key, Review, Standing, catalog, standing
 from plainleaf.language.locales import language
-from plainleaf.office.visits import Visit
+from plainleaf.office.contradictions import stop_if_untrue
 from plainleaf.papers import covered, helping, insets, saying
 from plainleaf.papers.area import AreaFacts
 from plainleaf.papers.around import UNSPACED, foot, inlines_of, letterhead, source_note
@@ -81,9 +80,9 @@ def compose(
 ) -> Page:
     """The finished page of an order.
 
-    Raises FactsProblem when facts are missing (all are listed), LanguageProblem when the
-    language cannot say it or a form to be signed is only a draft, EvidenceProblem when a number
-    cannot be had, PaperProblem when the template is wrong.
+    Raises FactsProblem when facts are missing (all are listed) or deny what the paper says,
+    LanguageProblem when the language cannot say it or a form to be signed is only a draft,
+    EvidenceProblem when a number cannot be had, PaperProblem when the template is wrong.
     """
     _facts_given(order)
     words = catalog(language(order.language, order.practice.country, order.locales), order.locales)
@@ -155,19 +154,8 @@ def _facts_given(order: Order) -> None:
             "Without it the paper would have a gap in the place that matters most.",
             "Give these facts with '--visit FILE', or add the columns to the list.",
         )
-    if order.paper.exposed and order.visit:
-        _still_to_come(order.visit, order.today)
-
-
-def _still_to_come(visit: Visit, today: date) -> None:
-    """A card may be filled in by hand; one whose visit is over would look as if none was booked."""
-    if visit.bookings and visit.comes_next_from(today) is None:
-        last = visit.bookings[-1].date().isoformat()
-        raise FactsProblem(
-            f"The last booked visit was on {last}, and it is {today.isoformat()}.",
-            "Nobody can come to a visit that is over.",
-            "Book the next visit and add it, or leave the person out.",
-        )
+    if order.visit:
+        stop_if_untrue(order.paper.id, order.visit, order.today)
 
 
 def _draft_allowed(order: Order, words: Catalog) -> None:
@@ -384,7 +372,7 @@ def _page(order: Order, blocks: Blocks, words: Catalog, citations: Citations, co
         day=order.today.isoformat(),
         envelope=envelope(order.paper, order.practice, order.visit),
         address=tuple(
-            map(inlines_of, address_lines(order.paper, order.practice, order.visit, tongue))
+            map(inlines_of, address_lines(order.paper, order.practice, order.visit, words))
         ),
         code=code,
         card=order.paper.card,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from plainleaf.errors import PaperProblem
 from plainleaf.language.catalogs import SOURCE
 from plainleaf.papers.blocks import (
+    NOTHING,
     Blocks,
     Box,
     Cell,
@@ -204,6 +205,17 @@ def ranges_in_words(subject: Subject) -> None:
                 f"{subject.where} has the range '{found.group()}'.",
                 "A dash between numbers is read as a minus, or not at all.",
                 "Say the range with a word, such as 'to'.",
+            )
+
+
+def no_gap(subject: Subject) -> None:
+    """CCI-14: no sentence has a gap where a value was not given, such as 'come back on .'."""
+    for inline in subject.inlines:
+        if isinstance(inline, Isolate) and inline.origin == NOTHING:
+            raise PaperProblem(
+                f"A sentence of {subject.where} lacks a value that was not given.",
+                "A gap can change what a sentence says, and somebody may come on no day at all.",
+                "Name the fact among the needs of the paper, or leave the sentence out without it.",
             )
 
 

@@ -4,6 +4,7 @@ A fact that was not given prints as an empty line to write on; facts that a pape
 are listed in the catalogue and checked before anything is composed.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date as Date
 from datetime import datetime
@@ -15,7 +16,18 @@ from markupsafe import Markup
 from plainleaf.language import findings, phrases
 from plainleaf.language.catalogs import Catalog
 from plainleaf.language.marks import WEEK
+from plainleaf.language.matching import tag_of
 from plainleaf.language.texting import FORMS, day_forms
+from plainleaf.office.plans import (
+    booked_from,
+    comes_next,
+    explained,
+    is_looked_at_again,
+    is_referred,
+    letter_about_missed,
+    next_look,
+    plan_now,
+)
 from plainleaf.office.practice import Practice, Staff
 from plainleaf.office.results import Results
 from plainleaf.office.visits import Visit
@@ -24,9 +36,6 @@ from plainleaf.papers.insets import EMPTY, Count
 
 COUNTED = frozenset(("dark", "gone", "not_back", "referred", "biopsied", "harmless", "serious"))
 _OUT_OF = 100
-LAST_LETTER = 3
-"""After so many missed second looks the letter is the last one and a referral goes with it."""
-
 _KEPT = 64
 """How many practices, each in one language, are remembered by the words for their hours."""
 
@@ -159,6 +168,19 @@ class VisitFacts:
         return insets.name(person.called or person.name, "visit", self.words.language)
 
     @property
+    def addressed(self) -> Markup:
+        """Whom a letter greets: the person, or whoever decides for them."""
+        guardian = self.visit.person.guardian if self.visit else None
+        return insets.name(guardian.name, "visit", self.words.language) if guardian else self.name
+
+    @property
+    def on_behalf(self) -> Markup:
+        """A line with the person's name, when the letter greets somebody else."""
+        if self.visit is None or self.visit.person.guardian is None:
+            return EMPTY
+        return insets.fill(phrases.for_somebody(self.words), {"name": self.name})
+
+    @property
     def born(self) -> Markup:
         """Date of birth, without the weekday."""
         born = self.visit.person.born if self.visit else None
@@ -194,6 +216,22 @@ class VisitFacts:
         )
 
     @property
+    def interpreter_language(self) -> Markup:
+        """The language into which the talk is interpreted."""
+        one = self.visit.person.interpreter if self.visit else None
+        if one is None:
+            return EMPTY
+        tag = tag_of(one.language)
+        named = self.words.language.named(tag) if tag else one.language
+        return insets.isolate(named, "visit")
+
+    @property
+    def interpreter_way(self) -> str:
+        """How the interpreter takes part; empty when that is not known."""
+        one = self.visit.person.interpreter if self.visit else None
+        return findings.interpreted(self.words, one.mode) if one and one.mode else ""
+
+    @property
     def date(self) -> Markup:
         """The day of the visit."""
         return self._day(self.visit.day if self.visit else None)
@@ -226,7 +264,47 @@ class VisitFacts:
     def latest(self) -> Markup:
         """The last day on which the second look should happen."""
         day = self.visit.day if self.visit else None
-        return self._day(self.practice.recheck_window(day)[1] if day else None)
+        return self._day(self.practice.look.recheck_window(day)[1] if day else None)
+
+    @property
+    def referred(self) -> bool:
+        """Whether a specialist is what comes next, so that no day for a second look is named."""
+        return self.visit is not None and is_referred(self.visit)
+
+    @property
+    def explained(self) -> bool:
+        """Whether an ordinary cause of the area was recorded."""
+        return self.visit is not None and explained(self.visit)
+
+    @property
+    def cause(self) -> str:
+        """The ordinary cause of the area; empty when none was recorded."""
+        finding = self.visit.finding if self.visit else None
+        cause = finding.likely_cause if finding and self.explained else None
+        return findings.cause(self.words, cause) if cause else ""
+
+    @property
+    def unexplained(self) -> bool:
+        """Whether it was recorded that no ordinary cause was found."""
+        finding = self.visit.finding if self.visit else None
+        return finding is not None and finding.likely_cause == "none found"
+
+    @property
+    def looked_at_again(self) -> bool:
+        """Whether the practice itself looks at an area again."""
+        return self.visit is not None and plan_now(self.visit) == "re-check"
+
+    @property
+    def next_look(self) -> Markup:
+        """Day and time of the look that follows the last one that was recorded."""
+        when = next_look(self.visit) if self.visit else None
+        return insets.day_and_time(self.words, when) if when else EMPTY
+
+    @property
+    def coming_day(self) -> Markup:
+        """The day of the first booking that is not over, whatever it is for."""
+        when = booked_from(self.visit, self.today) if self.visit else None
+        return self._day(when.date() if when else None)
 
     @property
     def outcome(self) -> str:
@@ -247,9 +325,9 @@ class VisitFacts:
         return self._day(when.date() if when else None)
 
     @property
-    def last_letter(self) -> bool:
-        """Whether this is the last letter about a missed second look."""
-        return self.visit is not None and self.visit.missed_rechecks >= LAST_LETTER
+    def letter(self) -> str:
+        """Which letter about a missed second look this is: first, second or last."""
+        return letter_about_missed(self.visit) if self.visit else ""
 
     @property
     def next_days(self) -> dict[str, Markup]:
@@ -290,7 +368,7 @@ class VisitFacts:
 
     @property
     def _next(self) -> datetime | None:
-        return self.visit.comes_next_from(self.today) if self.visit else None
+        return comes_next(self.visit, self.today) if self.visit else None
 
     def _day(self, day: Date | None) -> Markup:
         return insets.whole_date(self.words.language, day) if day else EMPTY
@@ -345,14 +423,35 @@ class ResultFacts:
         return insets.moment(self.words.language.short_date(day), day.isoformat())
 
 
+_NEEDS: dict[str, Callable[[Visit], bool]] = {
+    "the person": lambda visit: True,
+    "the day of the visit": lambda visit: visit.day is not None,
+    "the area": lambda visit: visit.finding is not None,
+    "an area that looked dark under the light": lambda visit: (
+        visit.finding is not None and visit.finding.light == "dark"
+    ),
+    "a light look at which nothing looked dark": lambda visit: (
+        visit.nothing_dark or (visit.finding is not None and visit.finding.light == "not dark")
+    ),
+    "the booked re-check": lambda visit: visit.recheck is not None,
+    "the booked re-check, or a referral": lambda visit: (
+        visit.recheck is not None or is_referred(visit)
+    ),
+    "a re-check that was missed": lambda visit: visit.missed_rechecks > 0,
+    "what the re-check showed": lambda visit: visit.recheck_outcome is not None,
+    "the plan after the re-check": lambda visit: (
+        visit.recheck_outcome is None
+        or visit.recheck_outcome.found != "still there"
+        or plan_now(visit) is not None
+    ),
+    "the visit for the next look": lambda visit: (
+        not is_looked_at_again(visit) or next_look(visit) is not None
+    ),
+    "the next visit": lambda visit: visit.comes_next is not None,
+}
+"""The facts that the catalogue may ask for, in its words, and whether a visit has them."""
+
+
 def missing(needs: tuple[str, ...], visit: Visit | None) -> list[str]:
     """Which of the needed facts were not given."""
-    given = {
-        "the person": visit is not None,
-        "the day of the visit": visit is not None and visit.day is not None,
-        "the dark area": visit is not None and visit.finding is not None,
-        "the booked re-check": visit is not None and visit.recheck is not None,
-        "what the re-check showed": visit is not None and visit.recheck_outcome is not None,
-        "the next visit": visit is not None and visit.comes_next is not None,
-    }
-    return [need for need in needs if not given[need]]
+    return [need for need in needs if visit is None or not _NEEDS[need](visit)]

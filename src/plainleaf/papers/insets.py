@@ -13,8 +13,21 @@ from plainleaf.language import phrases
 from plainleaf.language.catalogs import Catalog
 from plainleaf.language.locales import Language
 from plainleaf.office.practice import Practice
+from plainleaf.papers.blocks import NOTHING
 
-EMPTY = Markup("")
+
+class _Nothing(Markup):
+    """No value: false, and an empty string.
+
+    On a page it leaves a mark, so that no sentence is printed with a gap; where a form has a line
+    to write on, the mark is taken out again.
+    """
+
+    def __html__(self) -> Markup:  # type: ignore[override]
+        return Markup(f'<bdi from="{NOTHING}"/>')
+
+
+EMPTY: Markup = _Nothing()
 
 
 def isolate(text: str, origin: str, direction: str = "auto", language: str = "") -> Markup:

@@ -15,6 +15,7 @@ from xml.etree import ElementTree
 
 from plainleaf.errors import PaperProblem
 from plainleaf.papers.blocks import (
+    NOTHING,
     Block,
     Blocks,
     Box,
@@ -199,7 +200,7 @@ class _Reader:
             parts = self._children(one, "label", "value")
             if [part.tag for part in parts] != ["label", "value"]:
                 raise _wrong(self.paper, "a <field> needs one <label> and one <value>")
-            fields.append(Field(self._run(parts[0]), self._run(parts[1])))
+            fields.append(Field(self._run(parts[0]), _given(self._run(parts[1]))))
         return Fields(tuple(fields))
 
     def _chart(self, element: Element) -> PeopleChart:
@@ -257,6 +258,11 @@ class _Reader:
             case "br":
                 return Break()
         raise _wrong(self.paper, f"<{element.tag}> may not stand inside text")
+
+
+def _given(value: Inlines) -> Inlines:
+    """A field's value without the mark of one that was not given: that is a line to write on."""
+    return tuple(one for one in value if not (isinstance(one, Isolate) and one.origin == NOTHING))
 
 
 def _text(text: str | None) -> list[Inline]:

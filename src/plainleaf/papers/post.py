@@ -2,7 +2,8 @@
 
 from markupsafe import Markup
 
-from plainleaf.language.locales import Language
+from plainleaf.language import phrases
+from plainleaf.language.catalogs import Catalog
 from plainleaf.office.practice import Practice
 from plainleaf.office.visits import Visit
 from plainleaf.papers import insets
@@ -21,10 +22,17 @@ def envelope(paper: Paper, practice: Practice, visit: Visit | None) -> str:
 
 
 def address_lines(
-    paper: Paper, practice: Practice, visit: Visit | None, language: Language
+    paper: Paper, practice: Practice, visit: Visit | None, words: Catalog
 ) -> list[Markup]:
-    """Name and address as they stand on an envelope, a line each; none for a paper handed out."""
+    """Name and address as they stand on an envelope, a line each; none for a paper handed out.
+
+    A letter about somebody with a guardian goes to the guardian, for that person.
+    """
     if not visit or not envelope(paper, practice, visit):
         return []
-    lines = (visit.person.name, *visit.person.address)
-    return [insets.name(line, "visit", language) for line in lines]
+    language, person = words.language, visit.person
+    name, *address = (insets.name(one, "visit", language) for one in (person.name, *person.address))
+    if person.guardian is None:
+        return [name, *address]
+    about = insets.fill(phrases.for_somebody(words), {"name": name})
+    return [insets.name(person.guardian.name, "visit", language), about, *address]

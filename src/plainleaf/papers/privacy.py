@@ -4,6 +4,7 @@ import re
 from urllib.parse import urlsplit
 
 from plainleaf.errors import PaperProblem
+from plainleaf.office.plans import comes_next
 from plainleaf.papers.blocks import (
     Code,
     Fields,
@@ -55,7 +56,7 @@ def _practice_and_name(order: Order) -> set[str]:
 
 
 def _times(order: Order) -> set[str]:
-    when = order.visit.comes_next_from(order.today) if order.visit else None
+    when = comes_next(order.visit, order.today) if order.visit else None
     if when is None:
         return set()
     return {when.date().isoformat(), f"{when:%H:%M}", when.isoformat(timespec="minutes")}

@@ -16,6 +16,7 @@ from plainleaf.language import findings, phrases
 from plainleaf.language.catalogs import Key
 from plainleaf.language.extraction import in_templates
 from plainleaf.language.messages import Phrase, Said
+from plainleaf.office.plans import ORDINARY
 from plainleaf.papers.catalogue import Paper
 from plainleaf.papers.template import Template
 
@@ -23,6 +24,10 @@ _STAFF = (phrases.name_and_role, phrases.role)
 _PHRASES: dict[str, tuple[Said, ...]] = {
     "practice.hours": (phrases.day_range, phrases.opening, phrases.hours_joined),
     "practice.recheck_span": (phrases.weeks_span, phrases.days_span),
+    "visit.on_behalf": (phrases.for_somebody,),
+    "visit.interpreter_way": (findings.interpreted,),
+    "visit.cause": (findings.cause.only(*ORDINARY),),
+    "visit.next_look": (phrases.day_at_time,),
     "visit.guardian": (phrases.name_and_role, findings.relationship),
     "visit.place": (phrases.mouth_place, phrases.mouth_side, phrases.place_and_side),
     "visit.done": (phrases.step_done,),
@@ -48,6 +53,7 @@ _PHRASES: dict[str, tuple[Said, ...]] = {
     "area.decision": (findings.decision,),
     "area.normal": (findings.place, findings.joined),
     "area.reach": (findings.joined,),
+    "area.address": (findings.joined,),
     "area.language_needs": (*(findings.interpreter_needed, findings.large_print, findings.joined),),
     ".status_note": (phrases.under_revision,),
     ".deaths_compared": (phrases.deaths_compared,),
@@ -70,7 +76,19 @@ def of_paper(told: Template, paper: Paper, positions: Iterable[Position]) -> fro
 
 def on_topics(told: Template, positions: Iterable[Position]) -> Iterator[Position]:
     """The positions that a paper tells, in one country or another."""
-    return (one for one in positions if one.topic in told.topics and one.in_force)
+    told_everywhere, own = [], []
+    for one in positions:
+        if one.in_force and one.topic in told.topics:
+            told_everywhere.append(one)
+        elif one.in_force and one.topic in told.own_topics:
+            own.append(one)
+    heard = {place for one in told_everywhere for place in one.places}
+    yield from told_everywhere
+    yield from (one for one in own if any(_is_country(p) and p not in heard for p in one.places))
+
+
+def _is_country(place: str) -> bool:
+    return len(place) == 2
 
 
 def notice(paper: Paper) -> Phrase | None:
@@ -102,14 +120,16 @@ def _around(told: Template, paper: Paper) -> Iterator[Said]:
         yield phrases.language_help_title
     if paper.offers_help or "language_help" in told.values:
         yield phrases.language_help
+    if paper.posted:
+        yield phrases.for_somebody
     if "eml" in paper.formats:
         yield phrases.appointment_title
 
 
 def _foot(paper: Paper) -> Iterator[str]:
-    yield from ("version", "made_on")
+    yield "made_on"
     if paper.shape == "form":
-        yield "review"
+        yield from ("version", "review")
     if paper.signed:
         yield "patient"
 
@@ -121,5 +141,5 @@ def _labels(told: Template, paper: Paper) -> Iterator[str]:
         yield from ("sources", "cited")
     if told.holds("<field>"):
         yield "empty_line"
-    if told.holds("<choices>"):
+    if told.holds("<choices"):
         yield "tick_box"

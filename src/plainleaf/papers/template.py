@@ -30,7 +30,8 @@ class Template:
     ``sources`` are their texts by name. ``values`` are the names that it is rendered with, such as
     ``visit``. ``asked`` are the facts that it asks for, such as ``visit.place``; one of a value
     that the template named itself begins with a point, as ``.site``. ``topics`` are those of the
-    expert positions, and ``families`` those of the cancer sites in its newest figures.
+    expert positions, ``own_topics`` those on which a country is heard that has none on ``topics``,
+    and ``families`` those of the cancer sites in its newest figures.
     """
 
     folder: Path
@@ -38,6 +39,7 @@ class Template:
     values: frozenset[str]
     asked: frozenset[str]
     topics: frozenset[str]
+    own_topics: frozenset[str]
     families: frozenset[str]
 
     @property
@@ -123,12 +125,15 @@ def _read(made: Environment, folder: Path, paper_id: str) -> Template:
     values = frozenset().union(*map(meta.find_undeclared_variables, trees))
     asked = {_named(one) for tree in trees for one in tree.find_all(nodes.Getattr)}
     calls = [one for tree in trees for one in tree.find_all(nodes.Call)]
-    topics = {_said(call, 0) for call in calls if _is_name(call.node, "positions")}
+    heard = [call for call in calls if _is_name(call.node, "positions")]
+    topics = {str(one.as_const()) for call in heard for one in call.args}
+    own = {str(one.value.as_const()) for call in heard for one in call.kwargs}
     newest = [call for call in calls if _is_fact(call.node, "figures", "newest")]
     # The second family, if there is one, is that beside which the first is told.
     families = {_said(call, 1) for call in newest}
     return Template(
-        folder, sources, values, frozenset(asked), frozenset(topics), frozenset(families)
+        *(folder, sources, values, frozenset(asked)),
+        *(frozenset(topics), frozenset(own), frozenset(families)),
     )
 
 
