@@ -24,9 +24,17 @@ _MEANS_MUCH = re.compile(
     r"diagnos|cancer|disease|false alarm|miss|worry|harm|biops|sample|specialist|refer|not healed"
     r"|bleed|swallow|breathe|weeks|days|minutes|years|latest|until|at once|soon|again|call"
     r"|choice|choose|right|permission|cannot|nobody|no one|costs|insurer|paid|free|not proven"
-    r"|known|advised",
+    r"|known|advised"
+    r"|later|change your mind|at any moment|every month|agree|photograph|is gone|still there"
+    r"|does not mean|say no\b|healthier|by itself|be read|ask for an interpreter|blood thinners"
+    r"|not happened|made numb",
     re.IGNORECASE,
 )
+
+_VALUES = re.compile(
+    r"%\((?:day|time|date|recheck|last|n|all|total|low|high|cases|deaths|phone)\)s"
+)
+"""Days, times, counts and phones: what is said around them is weighty in however few words."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +54,8 @@ def weighty() -> list[Weighty]:
     for context, message, where in wanted(paths.templates() / "papers", load().positions):
         key, english = (message, message) if isinstance(message, str) else message
         sentence = len(english.split()) > 3
-        if sentence and (where in signed or _MEANS_MUCH.search(english)):
+        much = sentence and (where in signed or _MEANS_MUCH.search(english))
+        if much or _VALUES.search(english):
             found[context, key] = Weighty(context, key, english)
     return list(found.values())
 
@@ -57,11 +66,11 @@ def _parts(paper: str) -> list[str]:
     return re.findall(r'{% include "parts/(\w+)\.xml" %}', text)
 
 
-def said(words: Catalog, one: Weighty) -> str:
-    """The translated text, in the form for the largest numbers if it is counted."""
+def said(words: Catalog, one: Weighty) -> tuple[str, ...]:
+    """The translated text: each of its forms, if it is counted."""
     entry = words.entry(one.context, one.message)
     assert entry is not None, one.message
-    return entry.string if isinstance(entry.string, str) else entry.string[-1]
+    return (entry.string,) if isinstance(entry.string, str) else tuple(entry.string)
 
 
 def digest(text: str) -> str:
