@@ -123,7 +123,8 @@ def _letters(text: str) -> str:
 def test_the_mirrored_language_is_mirrored(name: str, office: Desk) -> None:
     page = page_of(office, name, "ar-XB")
     assert page.direction == "rtl"
-    words = " ".join(own_words(page)).split()
+    # A time in figures has no direction of its own.
+    words = [one for one in " ".join(own_words(page)).split() if any(map(str.isalpha, one))]
     share = sum(map(is_rtl, words)) / len(words)
     assert share >= 0.8
 

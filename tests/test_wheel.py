@@ -53,7 +53,7 @@ def test_the_wheel_runs_in_a_clean_environment_from_another_folder(
     )
     assert done.returncode == 0, done.stderr
     made = [one for one in (elsewhere / "plainleaf-demo").rglob("*") if one.is_file()]
-    assert len(made) == len(PAPERS) * 3 * 4 + 4
+    assert len(made) == len(PAPERS) * 3 * 4 + 5
     found = subprocess.run(
         [python, "-c", "import plainleaf; print(plainleaf.__file__)"],
         cwd=elsewhere,
