@@ -3,14 +3,12 @@
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
-import pypdfium2
 import pytest
 
-from conftest import LANGUAGES, PAPERS, SIXTEEN, WEDNESDAY, renamed, suited
+from conftest import LANGUAGES, PAPERS, WEDNESDAY, renamed, suited
 from plainleaf import paths
-from plainleaf.desk import Desk, write
+from plainleaf.desk import Desk
 from plainleaf.errors import PaperProblem
 from plainleaf.evidence.tables import Tables
 from plainleaf.faces import cli
@@ -23,10 +21,8 @@ from plainleaf.papers.blocks import (
     Box,
     Choices,
     Code,
-    Field,
     Fields,
     Figure,
-    Heading,
     Inline,
     Isolate,
     Link,
@@ -35,22 +31,15 @@ from plainleaf.papers.blocks import (
     Paragraph,
     PeopleChart,
     Section,
-    Strong,
     Table,
     Text,
-    flat,
-    runs,
-    walk,
 )
 from plainleaf.papers.catalogue import PAPERS as CATALOGUE
 from plainleaf.papers.checks import CHECKS, Check, check, exposed_words
 from plainleaf.papers.compose import compose
-from plainleaf.papers.content import MOST_TITLE, MOST_TITLE_WITHOUT_SPACES
 from plainleaf.papers.order import Order
-from plainleaf.papers.phrasing import Phrase, folded, phrases
 from plainleaf.papers.subject import Subject, parts
 
-LISTS = ("waiver_words", "value_words", "banned_claims", "selling_words", "one_in")
 NAMES = [one.run.__name__ for one in CHECKS]
 
 
@@ -337,111 +326,6 @@ def test_the_command_lists_every_check(capsys: pytest.CaptureFixture[str]) -> No
     assert all(rule in listed for one in CHECKS for rule in one.rules)
 
 
-# The word lists.
-
-
-@pytest.mark.parametrize("name", LISTS)
-@pytest.mark.parametrize("tag", SIXTEEN)
-def test_every_line_of_a_list_is_alive(tag: str, name: str) -> None:
-    listed = phrases(paths.locales(), tag, name)
-    assert len(listed) >= (3 if name == "one_in" else 15)
-    assert len({phrase.text for phrase in listed}) == len(listed)
-    for phrase in listed:
-        assert phrase.found(filled(phrase.text, tag)), phrase
-        for right in phrase.right:
-            assert not phrase.found(filled(right, tag)), (phrase, right)
-
-
-def filled(phrase: str, tag: str) -> str:
-    """A sentence in which a phrase of a list stands, with something for its wildcards."""
-    said = phrase.replace("...", "xyz").replace(" *", " 7").replace("*", "a")
-    return f"w {said.replace(' ', '') if tag in ('zh-Hans', 'ja') else said}. w"
-
-
-@pytest.mark.parametrize("tag", LANGUAGES)
-def test_a_text_is_stopped_for_the_bad_sentence_and_not_for_the_good_one(tag: str) -> None:
-    def hits(name: str, text: str) -> list[str]:
-        return [
-            one
-            for phrase in phrases(paths.locales(), tag, name)
-            for one in phrase.found(folded(text, tag))
-        ]
-
-    good, bad = SENTENCES[tag]
-    for name, text in good:
-        assert not hits(name, text), text
-    for name, text in bad:
-        assert hits(name, text), text
-
-
-SENTENCES = {
-    "en": (
-        [
-            ("waiver_words", "This form takes away none of your rights."),
-            ("banned_claims", "If nothing looks dark, that does not rule disease out."),
-            ("banned_claims", "It does not mean that you have cancer."),
-            ("banned_claims", "This light cannot find mouth cancer."),
-            ("value_words", "Unsafe and justice are other words."),
-        ],
-        [
-            ("waiver_words", "I RELEASE the practice from all liability."),
-            ("waiver_words", "We will not treat you if you say no."),
-            ("banned_claims", "It rules disease out."),
-            ("banned_claims", "Early detection saves lives."),
-            ("banned_claims", "Don\u2019t worry."),
-            ("value_words", "You have a good chance."),
-        ],
-    ),
-    "es": (
-        [
-            ("waiver_words", "Este formulario no le quita ningún derecho."),
-            ("banned_claims", "Si nada se ve oscuro, eso no descarta una enfermedad."),
-            ("value_words", "La zona desaparece por sí sola."),
-        ],
-        [
-            ("waiver_words", "Libera a la clínica de toda responsabilidad."),
-            ("banned_claims", "Una luz normal descarta la enfermedad."),
-            ("banned_claims", "La detección precoz salva vidas."),
-            ("value_words", "Sólo puede doler un poco."),
-            ("value_words", "Es un método seguro y rápido."),
-        ],
-    ),
-    "ar": (
-        [
-            ("waiver_words", "هذا النموذج لا يلغي أي حق من حقوقكم."),
-            ("banned_claims", "وإذا لم يظهر أي شيء داكن، فهذا لا ينفي وجود مرض."),
-            ("banned_claims", "لا يعرف أحد هل يكشف الضوء أكثر من الفحص المعتاد."),
-        ],
-        [
-            ("waiver_words", "لا تتحمل العيادة أي مسؤولية."),
-            ("banned_claims", "وهذا ينفي وجود مرض."),
-            ("banned_claims", "الاكتشاف المبكر ينقذ الحياة."),
-            ("value_words", "وهو فحص آمِن وبسيط."),
-        ],
-    ),
-}
-
-
-def test_a_phrase_stays_in_its_sentence_and_in_whole_words() -> None:
-    phrase = Phrase("finds ... cancer")
-    assert phrase.found("it finds mouth cancer")
-    assert phrase.found("it finds cancer")
-    assert not phrase.found("it finds an area. cancer is rare")
-    assert not phrase.found("it finds an area\ncancer")
-    assert not phrase.found("it finds one two three four cancer")
-    assert Phrase("safe").found("it is safe.") == ["safe"]
-    assert not Phrase("safe").found("unsafe safety")
-    assert Phrase("saf*").found("safety") == ["safety"]
-    assert folded("S\u00d3LO \u00abآمِنٌ\u00bb don\u2019t") == folded("solo \u00abامن\u00bb don't")
-
-
-@pytest.mark.parametrize("name", LISTS)
-def test_a_language_without_a_list_stops(name: str, tmp_path: Path) -> None:
-    with pytest.raises(PaperProblem, match=name) as caught:
-        phrases(tmp_path, "sw", name)
-    assert f"locales/sw/{name}.txt" in caught.value.do
-
-
 # What only the order tells.
 
 
@@ -522,130 +406,6 @@ def test_a_form_for_somebody_else_stops(bench: Bench) -> None:
     other = replace(order, visit=renamed(bench.visits["en"], "Somebody Else"))
     with pytest.raises(PaperProblem, match="does not name the person"):
         bench.check(bench.page("consent", "en"), other)
-
-
-# Forms and titles.
-
-
-@pytest.mark.parametrize("mark", ["\u2612", "\u2714 ", "[x] ", "\u00d7 "])
-def test_no_choice_is_ticked_or_stressed(mark: str, bench: Bench) -> None:
-    one = CHECKS[NAMES.index("choices_equal")]
-    page = bench.page("consent", "en")
-    with pytest.raises(PaperProblem, match="stands out"):
-        bench.run(one, chosen(page, mark))
-    stressed = Choices(((Text("Yes"),), (Strong((Text("No"),)),)))
-    with pytest.raises(PaperProblem, match="stands out"):
-        bench.run(one, replace(page, blocks=(*page.blocks, stressed)))
-
-
-def test_one_signature_never_covers_several_uses(bench: Bench) -> None:
-    # GDPR Article 7(2); 45 CFR 164.508(b)(3) on compound authorisations.
-    photo = bench.page("photo-permission", "en")
-    lines = Fields(tuple(Field((Text(label),), ()) for label in "abc"))
-    both = replace(photo, blocks=(*photo.blocks, Section("signature-patient", None, (lines,))))
-    with pytest.raises(PaperProblem, match="one signature for several uses"):
-        bench.check(both)
-    consent = bench.page("consent", "en")
-    use = next(one for one in photo.blocks if getattr(one, "element", "") == "use-teaching")
-    with pytest.raises(PaperProblem, match="one signature for several uses"):
-        bench.check(replace(consent, blocks=(*consent.blocks, use)))
-
-
-def test_a_signature_that_is_filled_in_already_stops(bench: Bench) -> None:
-    page = bench.page("consent", "en")
-    lines = Fields(tuple(Field((Text(label),), (Text("A. Nybody"),)) for label in "abc"))
-    with pytest.raises(PaperProblem, match="no room to sign"):
-        bench.check(instead(page, "signature-patient", lines))
-
-
-@pytest.mark.parametrize("lacks", ["version", "language", "day", "page of"])
-def test_a_form_whose_foot_lacks_something_stops(lacks: str, bench: Bench) -> None:
-    page = bench.page("consent", "en")
-    foot = [one for one in page.foot if not (lacks == "day" and isinstance(one, Moment))]
-    if lacks in ("version", "language"):
-        foot = [
-            replace(one, text="1" if lacks == "language" else "(en)")
-            if isinstance(one, Isolate) and one.origin == "practice"
-            else one
-            for one in foot
-        ]
-    labels = replace(page.labels, page_of="page {page}") if lacks == "page of" else page.labels
-    with pytest.raises(PaperProblem, match=r"The foot of|when it was made"):
-        bench.check(replace(page, foot=tuple(foot), labels=labels))
-
-
-@pytest.mark.parametrize("tag", LANGUAGES)
-@pytest.mark.parametrize("name", [one.id for one in CATALOGUE.values() if one.shape == "form"])
-def test_every_sheet_of_a_printed_form_says_which_and_whose_it_is(
-    name: str, tag: str, bench: Bench, desk: Desk
-) -> None:
-    # CF-35: page x of y, the form, and the patient on every page; read out of the PDF.
-    page = desk.page(name, suited(bench.visits[tag], name), tag)
-    record = bench.visits[tag].person.record or ""
-    document = pypdfium2.PdfDocument(write([page], "pdf"))
-    assert len(document) >= 2
-    for number, sheet in enumerate(document, 1):
-        words = " ".join(sheet.get_textpage().get_text_bounded().split())
-        said = page.labels.page_of.format(page=number, pages=len(document))
-        # Copied out of an Arabic page, the hyphen and the brackets of a value change their place.
-        ours = (record, f"({tag})") if tag != "ar" else (record.strip("J-"), f"({tag}")
-        assert all(one in words for one in (said, *ours, str(WEDNESDAY.year))), words[-300:]
-
-
-def test_titles_are_as_short_as_their_script_asks(bench: Bench) -> None:
-    one = CHECKS[NAMES.index("title_short")]
-    page = bench.page("introduction", "en")
-    bench.run(one, replace(page, title="a" * MOST_TITLE))
-    with pytest.raises(PaperProblem, match="characters"):
-        bench.run(one, replace(page, title="a" * (MOST_TITLE + 1)))
-    unspaced = replace(page, script="Jpan", title="灯" * (MOST_TITLE_WITHOUT_SPACES + 1))
-    with pytest.raises(PaperProblem, match="characters"):
-        bench.run(one, unspaced)
-
-
-def test_sides_are_compared_under_headings_and_in_letters_too(bench: Bench) -> None:
-    def with_sides(script: str, good: str, bad: str, level: int = 2) -> Page:
-        page = instead(bench.page("consent", "en"), "both-sides")
-        sides = (
-            Section("benefit", Heading((Text("A"),), 2), (Paragraph((Text(good),)),)),
-            Section("risks", Heading((Text("B"),), level), (Paragraph((Text(bad),)),)),
-        )
-        return replace(page, script=script, blocks=(*page.blocks, *sides))
-
-    one = CHECKS[NAMES.index("sides_even")]
-    bench.run(one, with_sides("Latn", "a b c d", "a b c d"))
-    bench.run(one, with_sides("Jpan", "灯火灯火", "灯火灯火"))
-    with pytest.raises(PaperProblem, match="words against"):
-        bench.run(one, with_sides("Latn", "a b c d e f", "a b c"))
-    with pytest.raises(PaperProblem, match="words against"):
-        bench.run(one, with_sides("Jpan", "灯火灯火灯火", "灯火"))
-    with pytest.raises(PaperProblem, match="headings of different size"):
-        bench.run(one, with_sides("Latn", "a b c d", "a b c d", level=3))
-
-
-@pytest.mark.parametrize("name", PAPERS)
-def test_a_page_has_at_most_three_groups_of_numbers(name: str, bench: Bench) -> None:
-    # NUM-10, after the advice of a public health service on numbers: three, as the cap is ours.
-    figures = {one.id: one for one in bench.evidence.figures}
-    page = bench.page(name, "en")
-    groups = {
-        (figures[figure].group, figures[figure].source)
-        for block in walk(page.blocks)
-        for run in runs(block)
-        for one in flat(run)
-        if isinstance(one, Figure)
-        for figure in re.split(r" [-/] ", one.figure)
-    }
-    assert len(groups) <= 3
-
-
-def test_a_value_in_the_middle_of_a_phrase_parts_its_words(bench: Bench) -> None:
-    # Our own words are looked at, never a name: somebody may be called like a listed word.
-    claim = CHECKS[NAMES.index("no_banned_claim")]
-    page = bench.page("consent", "en")
-    bench.run(claim, said(page, "it finds ", Isolate("cancer", "auto", "", "visit")))
-    with pytest.raises(PaperProblem, match="finds cancer"):
-        bench.run(claim, said(page, "it finds ", Strong((Text("cancer"),))))
 
 
 # No rule is forgotten.
