@@ -36,7 +36,7 @@ from plainleaf.writers import chart, envelope, qr
 Document: TypeAlias = dict[str, Any]
 Made = TypeVar("Made")
 
-_DENSITIES = 7
+_DENSITIES = 8
 _LARGE_DENSITIES = 3
 """How many steps from roomy to close the layout knows (``densities``, ``large`` in sheet.typ)."""
 
