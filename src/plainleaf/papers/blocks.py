@@ -346,6 +346,11 @@ class Page:
     back: AddressSide | None = None
 
 
+# Named once: a union that is written where it is asked for is made anew for each inline.
+_AROUND = (Strong, Link, InLanguage)
+_WORDS = (Text, Isolate, Figure, Moment)
+
+
 def codes_of(pages: Iterable[Page]) -> list[str]:
     """The codes of some pages in order, each once; a file carries them in its properties."""
     return list(dict.fromkeys(page.code for page in pages if page.code))
@@ -368,7 +373,8 @@ def walk(blocks: Blocks) -> Iterator[Block]:
     """Every block of a page in reading order, each before what it holds."""
     for block in blocks:
         yield block
-        yield from walk(inner_blocks(block))
+        if inner := inner_blocks(block):
+            yield from walk(inner)
 
 
 def runs(block: Block) -> tuple[Inlines, ...]:
@@ -392,7 +398,7 @@ def flat(inlines: Inlines) -> Iterator[Inline]:
     """Every inline of a run, inside emphasis and links too."""
     for inline in inlines:
         yield inline
-        if isinstance(inline, Strong | Link | InLanguage):
+        if isinstance(inline, _AROUND):
             yield from flat(inline.inlines)
 
 
@@ -405,7 +411,7 @@ def spelled(inlines: Iterable[Inline]) -> str:
     """The words of inlines that are laid flat already."""
     words = []
     for inline in inlines:
-        if isinstance(inline, Text | Isolate | Figure | Moment):
+        if isinstance(inline, _WORDS):
             words.append(inline.text)
         elif isinstance(inline, Break):
             words.append(" ")

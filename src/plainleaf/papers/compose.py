@@ -226,6 +226,9 @@ def _values(order: Order, words: Catalog, citations: Citations) -> dict[str, Cal
     }
 
 
+_EMPHASIS = (Strong, Link)
+
+
 def _cited_once(blocks: Blocks) -> Blocks:
     """Each source marked once in a run of text, after the sentence that used it last."""
     return tuple(_map_runs(block, _marks_after_sentences) for block in blocks)
@@ -253,11 +256,11 @@ def _one_stop(run: Inlines) -> Inlines:
     """A value that ends with a full stop, such as a time in "p.m.", ends its sentence with it."""
     found: list[Inline] = []
     for inline in run:
-        if isinstance(inline, Strong | Link):
+        if isinstance(inline, _EMPHASIS):
             inline = replace(inline, inlines=_one_stop(inline.inlines))
         elif isinstance(inline, Text) and found and plain((found[-1],)).endswith("."):
             inline = Text(_FIRST_STOP.sub("", inline.text))
-        if inline != Text(""):
+        if not isinstance(inline, Text) or inline.text:
             found.append(inline)
     return tuple(found)
 
