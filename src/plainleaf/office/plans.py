@@ -81,14 +81,9 @@ def _waits(visit: Visit) -> bool:
     return area.light != "not dark" or area.plan == "re-check"
 
 
-def booked_from(visit: Visit, today: date) -> datetime | None:
-    """The first booking that is not over: the next visit or the second look, whichever is first."""
-    return visit.comes_next_from(today)
-
-
 def comes_next(visit: Visit, today: date) -> datetime | None:
     """What somebody is asked to keep: the first booking that is not over, else the last one."""
-    return booked_from(visit, today) or visit.comes_next
+    return visit.comes_next_from(today) or visit.comes_next
 
 
 def is_over(visit: Visit, booked: datetime, today: date) -> bool:

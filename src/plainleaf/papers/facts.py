@@ -19,7 +19,6 @@ from plainleaf.language.marks import WEEK
 from plainleaf.language.matching import tag_of
 from plainleaf.language.texting import FORMS, day_forms
 from plainleaf.office.plans import (
-    booked_from,
     comes_next,
     explained,
     is_looked_at_again,
@@ -303,7 +302,7 @@ class VisitFacts:
     @property
     def coming_day(self) -> Markup:
         """The day of the first booking that is not over, whatever it is for."""
-        when = booked_from(self.visit, self.today) if self.visit else None
+        when = self.visit.comes_next_from(self.today) if self.visit else None
         return self._day(when.date() if when else None)
 
     @property
